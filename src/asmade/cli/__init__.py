@@ -1,0 +1,3 @@
+"""The commands. No sums."""
+
+from __future__ import annotations

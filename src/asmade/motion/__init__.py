@@ -1,0 +1,3 @@
+"""What goes round: linkages, coupled wheels, gaps between moving parts, valve gear."""
+
+from __future__ import annotations

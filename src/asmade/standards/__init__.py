@@ -1,0 +1,3 @@
+"""Published tables and formulas, each with its source."""
+
+from __future__ import annotations

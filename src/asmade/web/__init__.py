@@ -1,0 +1,3 @@
+"""The pages and the JSON API. No sums."""
+
+from __future__ import annotations

@@ -1,0 +1,3 @@
+"""How it is made: routes, set-ups, speeds, stock, cautions."""
+
+from __future__ import annotations
