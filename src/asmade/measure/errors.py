@@ -1,0 +1,69 @@
+"""The family of refusals. Each names the thing, the value, what is allowed, the source, and the way out."""
+
+from __future__ import annotations
+
+
+class AsmadeError(Exception):
+    """Base of everything asmade refuses on purpose; its text is fit to be shown to the builder as it stands."""
+
+    code = "refused"
+
+    def __init__(self, message: str, *, way_out: str = "") -> None:
+        """Keep ``message`` (what is wrong) and ``way_out`` (what to do) apart for faces that show them apart."""
+        self.message = message
+        self.way_out = way_out
+        super().__init__(f"{message}\n  -> {way_out}" if way_out else message)
+
+
+class Refused(AsmadeError):
+    """A text or a table that cannot be read without guessing."""
+
+    code = "unreadable"
+
+    def __init__(self, thing: str, *, got: object, reason: str, way_out: str = "") -> None:
+        """Refuse ``got`` as a ``thing`` because of ``reason``; ``way_out`` is the nearest accepted spelling."""
+        self.thing = thing
+        self.got = got
+        self.reason = reason
+        super().__init__(f"{thing}: cannot read {got!r}: {reason}", way_out=way_out)
+
+
+class OutOfRange(AsmadeError):
+    """A value outside the range in which a formula, table or rule is valid."""
+
+    code = "out_of_range"
+
+    def __init__(self, thing: str, *, got: object, allowed: str, source: str = "", way_out: str = "") -> None:
+        """Refuse value ``got`` of ``thing``: ``allowed`` states the limits, ``source`` who set them."""
+        self.thing = thing
+        self.got = got
+        self.allowed = allowed
+        self.source = source
+        cited = f" ({source})" if source else ""
+        super().__init__(f"{thing}: {got} is not within {allowed}{cited}", way_out=way_out)
+
+
+class Unknown(AsmadeError):
+    """A name that is not there: a part, a thread, a process, a place."""
+
+    code = "unknown"
+
+    def __init__(self, thing: str, *, got: object, near: tuple[str, ...] = (), way_out: str = "") -> None:
+        """Refuse the name ``got`` of a ``thing``; ``near`` are the closest names that do exist."""
+        self.thing = thing
+        self.got = got
+        self.near = near
+        hint = f"; did you mean {' or '.join(near)}?" if near else ""
+        super().__init__(f"{thing}: there is no {got!r}{hint}", way_out=way_out)
+
+
+class Contradiction(AsmadeError):
+    """Two statements that cannot both hold."""
+
+    code = "contradiction"
+
+
+class Damaged(AsmadeError):
+    """A file that is damaged, foreign, of a newer format, or cannot be written; it has been left untouched."""
+
+    code = "file"
