@@ -101,7 +101,7 @@ def read_design(tables: Mapping[str, Any]) -> Design:
     leads_drawn, note = book.text("leads_drawn"), book.text("note")
     book.done()
     places = _places(tables.get("places", {}))
-    parts = {name: _part(name, table, unit) for name, table in _named(tables, "part")}
+    parts = {name: _part(name, table) for name, table in _named(tables, "part")}
     figures = {name: _figure(name, table) for name, table in _named(tables, "figure")}
     relations = tuple(
         _relation(kind, row)
@@ -144,7 +144,7 @@ def _places(table: object) -> Places:
     return found
 
 
-def _part(name: str, table: object, unit: str) -> Part:
+def _part(name: str, table: object) -> Part:
     where = f"part.{name}"
     taker = Taker(table, where)
     places = taker.texts("places")
@@ -156,7 +156,7 @@ def _part(name: str, table: object, unit: str) -> Part:
     if len(set(places)) != len(places):
         raise Refused(f"{where}.places", got=places, reason="a place stands there twice")
     part = Part(
-        name=name, places=places, dims=_dims(taker.inner("dim"), where, places, unit),
+        name=name, places=places, dims=_dims(taker.inner("dim"), where, places),
         hand=taker.text("hand", "same", among=HANDS), drawn_for=taker.text("drawn_for"),
         material=taker.text("material"), form=taker.inner("form"), assembled_from=taker.texts("assembled_from"),
         across=taker.inner("across"), reference=taker.text("reference"), note=taker.text("note"),
@@ -165,7 +165,7 @@ def _part(name: str, table: object, unit: str) -> Part:
     return part
 
 
-def _dims(tables: Mapping[str, Any], where: str, places: tuple[str, ...], unit: str) -> dict[str, Dimension]:
+def _dims(tables: Mapping[str, Any], where: str, places: tuple[str, ...]) -> dict[str, Dimension]:
     found: dict[str, Dimension] = {}
 
     def walk(inner: Mapping[str, Any], path: str) -> None:
@@ -179,7 +179,7 @@ def _dims(tables: Mapping[str, Any], where: str, places: tuple[str, ...], unit: 
                     way_out=f'write {name} = {{ kind = "bore", drawn = "{table}" }}',
                 )  # fmt: skip
             if isinstance(table.get("kind"), str):
-                found[name] = _dimension(name, table, f"{where}.dim.{name}", places, unit)
+                found[name] = _dimension(name, table, f"{where}.dim.{name}", places)
             elif table and all(isinstance(each, Mapping) for each in table.values()):
                 walk(table, name)
             else:
@@ -192,7 +192,7 @@ def _dims(tables: Mapping[str, Any], where: str, places: tuple[str, ...], unit: 
     return found
 
 
-def _dimension(name: str, table: Mapping[str, Any], where: str, places: tuple[str, ...], unit: str) -> Dimension:
+def _dimension(name: str, table: Mapping[str, Any], where: str, places: tuple[str, ...]) -> Dimension:
     taker = Taker(table, where)
     drawn_at = {}
     for place, text in taker.inner("drawn_at").items():
