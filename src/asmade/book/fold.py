@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from typing import Any, Final, Protocol
 
 from asmade.book.address import Address, read_address
@@ -183,17 +184,15 @@ class _Journal:
             raise Unknown("stage", got=stage, near=near(stage, STAGES), way_out=f"one of: {', '.join(STAGES)}")
         unit = str(body.get("unit", "") or self._unit_of(str(body.get("instrument", ""))))
         aim = self.last_aim.get(piece)
-        common = {
-            "entry": entry.number, "piece": piece, "stage": stage, "at": entry.at,
-            "instrument": str(body.get("instrument", "")), "tool": str(body.get("tool", "")),
-            "target": aim.target if aim else None,
-        }  # fmt: skip
-        if dimension.of_kind.thread:
-            text = str(body["reading"])
-            self.readings.append(Reading(low=math.nan, high=math.nan, text=text, **common))
-            return
-        low, high, text, repeats, between = self._figures(body, dimension, unit, str(piece))
-        self.readings.append(Reading(low=low, high=high, text=text, repeats=repeats, between=between, **common))
+        reading = Reading(
+            entry=entry.number, piece=piece, low=math.nan, high=math.nan, stage=stage, at=entry.at,
+            text=str(body.get("reading", "")), instrument=str(body.get("instrument", "")),
+            tool=str(body.get("tool", "")), target=aim.target if aim else None,
+        )  # fmt: skip
+        if not dimension.of_kind.thread:
+            low, high, text, repeats, between = self._figures(body, dimension, unit, str(piece))
+            reading = replace(reading, low=low, high=high, text=text, repeats=repeats, between=between)
+        self.readings.append(reading)
 
     def _figures(
         self, body: Mapping[str, Any], dimension: Dimension, unit: str, thing: str
@@ -257,9 +256,8 @@ class _Journal:
 
     def _has_history(self, piece: Piece) -> bool:
         own = Address(piece.part, mark=piece.mark)
-        return any(Address(r.piece.part, mark=r.piece.mark) == own for r in (*self.readings, *self.aimed)) or any(
-            Address(of.part, mark=of.mark) == own for of in self.chosen
-        )
+        named = [*(r.piece for r in self.readings), *(a.piece for a in self.aimed), *self.chosen]
+        return any(Address(each.part, mark=each.mark) == own for each in named)
 
     def _leave(self, piece: Piece) -> None:
         """An empty place is filled by a piece yet to be made; its mark is the place, or the place with a number."""
