@@ -114,7 +114,7 @@ def test_shaft_deviations_follow_their_formulas(step: tuple[float, float]) -> No
     steep |= {"za": it8 + 3.15 * d, "zb": it9 + 4 * d, "zc": it10 + 5 * d}
     for letters, value in steep.items():
         if over >= (30 if letters == "t" else 18) and row[letters] is not None:  # below, tables are larger
-            assert tables.number(row[letters]) == pytest.approx(value, rel=0.012 if upto <= 120 else 0.018, abs=1.2), (
+            assert tables.number(row[letters]) == pytest.approx(value, rel=0.012 if upto <= 120 else 0.025, abs=1.2), (
                 letters
             )
     if over >= 40:
