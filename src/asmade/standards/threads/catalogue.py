@@ -161,7 +161,11 @@ def _from_row(series: str, info: Row, shape: ThreadForm, row: Row) -> Thread:
         return _by_form(label, series, shape, "metric", major, pitch, drill, clearance, True, source)
     size, tpi = str(row["size"]), exact(row["tpi"])
     major = exact(row["major"]) if series == "BSP" else inch_value(size) * INCH
-    label = f"{size} x {_text(tpi)}" if series == "ME" else f"{size} {series}"
+    label = f"{size} {series}"
+    if series == "ME":
+        label = f"{size} x {_text(tpi)}"
+    elif series.startswith("UN"):
+        label = f"{size}-{_text(tpi)} {series}"
     return _by_form(label, series, shape, str(info["native"]), major, INCH / tpi, drill, clearance, True, source)
 
 
@@ -284,7 +288,7 @@ def _shown(series: str, size: Fraction | int | str) -> str:
 def _with_pitch(threads: tuple[Thread, ...]) -> str:
     return ", ".join(
         t.designation
-        if " x " in t.designation or t.native == "metric"
+        if " x " in t.designation or "-" in t.designation or t.native == "metric"
         else f"{t.designation} ({_text(INCH / t.pitch)} per inch)"
         for t in threads
     )
