@@ -7,8 +7,10 @@ from fractions import Fraction
 from functools import lru_cache
 
 from asmade.book.model import Dimension
+from asmade.measure.angles import read_angle
 from asmade.measure.errors import Refused
-from asmade.measure.lengths import read_angle, read_length, read_thread
+from asmade.measure.lengths import read_length
+from asmade.measure.threads import read_thread
 
 
 @dataclass(frozen=True, slots=True)

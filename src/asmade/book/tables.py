@@ -254,7 +254,8 @@ def read_shop(table: object) -> Shop:
 def _instrument(name: str, table: object) -> Instrument:
     taker = Taker(table, f"shop.instrument.{name}")
     found = Instrument(
-        name=name, unit=taker.text("unit", among=UNITS, needed=True), zero_mm=taker.number("zero", least=0) or 0.0,
+        name=name, unit=taker.text("unit", among=(*UNITS, "deg"), needed=True),
+        zero_mm=taker.number("zero", least=0) or 0.0,
         reads_to_mm=_needed(taker, "reads_to"), zero_known_mm=taker.number("zero_known") or 0.0,
         note=taker.text("note"),
     )  # fmt: skip

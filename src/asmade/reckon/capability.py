@@ -18,6 +18,8 @@ from asmade.standards.capability import process_prior
 UNSAID_READS_TO_MM = 0.01
 """Standard uncertainty taken where the instrument of a reading is not said: common practice, no source. It is said
 wherever it is used."""
+UNSAID_READS_TO_RAD = math.radians(0.05)
+"""The same for an angle: common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,7 +139,12 @@ def material_of(build: Build, piece: Address) -> str:
 def reads_to(build: Build, reading: Reading) -> float:
     """Standard uncertainty of a reading without the zero's, in mm (rad): repeats averaged, plugs as a flat band."""
     instrument = build.shop.instruments.get(reading.instrument)
-    one = instrument.reads_to_mm if instrument else UNSAID_READS_TO_MM
+    dimension = build.design.dimension(reading.piece.of_part)
+    if dimension is not None and dimension.of_kind.angle:
+        told = instrument is not None and instrument.unit == "deg"
+        one = math.radians(instrument.reads_to_mm) if instrument and told else UNSAID_READS_TO_RAD
+    else:
+        one = instrument.reads_to_mm if instrument and instrument.unit != "deg" else UNSAID_READS_TO_MM
     u = one / math.sqrt(reading.repeats)
     if reading.between:
         return math.hypot((reading.high - reading.low) / math.sqrt(12.0), u)

@@ -21,11 +21,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from asmade.book.address import Address, read_address, spread_out
-from asmade.book.grammar import Linear, Node, Size, addresses, linear, read_sum
+from asmade.book.grammar import Linear, Node, Size, addresses, evaluate, linear, read_sum
 from asmade.book.model import Build, Dimension, Part, Relation
 from asmade.book.schema import near
 from asmade.book.sizes import Written, read_limit, read_size
 from asmade.measure.errors import AsmadeError, Contradiction, Refused, Unknown
+from asmade.measure.threads import read_thread
 from asmade.reckon.requirement import Limits, Requirement, SumRequirement, Unit
 from asmade.reckon.scope import THREAD_FIGURES, Scope, only, places_of, subject_at
 
@@ -89,7 +90,9 @@ class System:
     requirements: tuple[Requirement, ...]
     joints: tuple[Joint, ...]
     suits: Mapping[int, tuple[int, ...]]
+    suit_sums: Mapping[int, Linear] = field(repr=False)
     order: tuple[int, ...]
+    callouts: Mapping[Address, str]
     scope: Scope = field(repr=False)
 
     @cached_property
@@ -131,12 +134,15 @@ def compile_system(build: Build) -> System:
     for number, requirement in enumerate(requirements):
         if requirement.to_suit is not None:
             suits.setdefault(sizes.index[requirement.to_suit], []).append(number)
-    order = _order(sizes, requirements, suits)
+    suit_sums = {n: _suit_sum(sizes, requirements[n]) for numbers in suits.values() for n in numbers}
+    order = _order(sizes, suit_sums, suits)
+    _compute_on_paper(sizes, order)
     return System(
         names=tuple(sizes.index), dimensions=tuple(sizes.dimensions), units=tuple(sizes.units),
         paper=np.array(sizes.paper), paper_is_chosen=np.array(sizes.chosen, dtype=bool),
         formulas=tuple(sizes.formulas), requirements=tuple(requirements), joints=tuple(_joints(build, sizes.scope)),
-        suits={size: tuple(numbers) for size, numbers in suits.items()}, order=order, scope=sizes.scope,
+        suits={size: tuple(numbers) for size, numbers in suits.items()}, suit_sums=suit_sums, order=order,
+        callouts=sizes.callouts, scope=sizes.scope,
     )  # fmt: skip
 
 
@@ -172,6 +178,7 @@ class _Sizes:
         self.paper: list[float] = []
         self.chosen: list[bool] = []
         self.formulas: list[Formula] = []
+        self.callouts: dict[Address, str] = {}
         paper: dict[Address, float] = {}
         for part in build.design.parts.values():
             for dimension in part.dims.values():
@@ -224,16 +231,23 @@ class _Sizes:
         wanted = self._threads_named
         stem = dimension.name.removesuffix(".callout")
         for place in part.places:
+            seat = Address(part.name, place, dim=dimension.name)
+            chosen = self.build.chosen_for(seat)
+            callout = chosen.size if chosen and chosen.size else dimension.drawn_at.get(place, dimension.drawn)
+            if callout:
+                self.callouts[seat] = read_thread(callout).designation
             for last in THREAD_FIGURES:
                 address = Address(part.name, place, dim=f"{stem}.{last}")
                 if f"{part.name}.{stem}.{last}" not in wanted:
                     continue
-                chosen = self.build.chosen_for(Address(part.name, place, dim=dimension.name))
-                callout = chosen.size if chosen and chosen.size else dimension.drawn_at.get(place, dimension.drawn)
                 value = _thread_figure(callout, last) if callout else math.nan
                 self._add(address, None, "mm", value, chosen=True)
                 if not math.isnan(value):
                     paper[address] = value
+
+    @property
+    def names(self) -> tuple[Address, ...]:
+        return tuple(self.index)
 
     @cached_property
     def _threads_named(self) -> frozenset[str]:
@@ -286,6 +300,14 @@ class _Sizes:
         return found
 
 
+def _compute_on_paper(sizes: _Sizes, order: Sequence[int]) -> None:
+    """A computed size that no drawing states has the figure its formula gives on paper."""
+    formulas = {formula.gives: formula for formula in sizes.formulas}
+    for at in order:
+        if at in formulas and math.isnan(sizes.paper[at]):
+            sizes.paper[at] = float(evaluate(formulas[at].node, lambda a: sizes.paper[sizes.index[a]]))
+
+
 def is_bare(address: Address) -> bool:
     """Whether an address can be a quantity of its own: no mark and no dimension."""
     return not address.mark and not address.dim
@@ -307,7 +329,6 @@ def _plain_number(text: str) -> float:
 
 
 def _thread_figure(callout: str, which: str) -> float:
-    from asmade.measure.lengths import read_thread  # noqa: PLC0415
     from asmade.standards.threads import thread  # noqa: PLC0415
 
     found = thread(read_thread(callout))
@@ -358,15 +379,43 @@ def _joints(build: Build, scope: Scope) -> Iterator[Joint]:
             yield Joint(subject_at(relation, place), fit, relation.text("by"), after, relation=relation, **listed)
 
 
-def _order(sizes: _Sizes, requirements: Sequence[Requirement], suits: Mapping[int, Sequence[int]]) -> tuple[int, ...]:
+def _suit_sum(sizes: _Sizes, requirement: Requirement) -> Linear:
+    """The sum of a requirement that has a to-suit size, seen through formulas as far as that size."""
+    suits = requirement.to_suit
+    exact = getattr(requirement, "exact", None)
+    if suits is None or not isinstance(exact, Linear):
+        raise Refused(
+            f"{requirement.code} {requirement.subject!r}", got=str(suits),
+            reason="only a linear sum can be made to suit", way_out="take its to_suit away",
+        )  # fmt: skip
+    found: Linear = exact
+    formulas = {sizes.names[f.gives]: f.exact for f in sizes.formulas if f.exact is not None}
+    for of_parts_too in (False, True):
+        while suits not in found.terms or not of_parts_too:
+            through = [a for a in found.terms if a in formulas and (of_parts_too or is_bare(a))]
+            if not through:
+                break
+            for address in through:
+                rate = found.terms[address]
+                rest = Linear({a: k for a, k in found.terms.items() if a != address}, found.constant)
+                found = rest.plus(formulas[address].scaled(rate))  # type: ignore[union-attr]  # None left out above
+    if suits not in found.terms:
+        raise Refused(
+            f"{requirement.code} {requirement.subject!r}", got=str(suits),
+            reason="it is to suit a size that is not in its sum", way_out="name one of the sizes in its sum",
+        )  # fmt: skip
+    return found
+
+
+def _order(sizes: _Sizes, suit_sums: Mapping[int, Linear], suits: Mapping[int, Sequence[int]]) -> tuple[int, ...]:
     """Order in which computed and to-suit sizes can be worked out; a ring is refused by name."""
     needs: dict[int, set[int]] = {}
     for formula in sizes.formulas:
         needs[formula.gives] = {sizes.index[a] for a in addresses(formula.node)}
     for size, numbers in suits.items():
-        reads = {sizes.index[a] for number in numbers for a in requirements[number].reads}
+        reads = {sizes.index[a] for number in numbers for a in suit_sums[number].terms}
         needs[size] = needs.get(size, set()) | (reads - {size})
-    names = tuple(sizes.index)
+    names = sizes.names
     try:
         order = tuple(TopologicalSorter(needs).static_order())
     except CycleError as ring:

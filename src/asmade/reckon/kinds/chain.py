@@ -34,11 +34,6 @@ def requirements(relation: Relation, scope: Scope) -> Iterator[SumRequirement]:
         to_suit = None
         if relation.text("to_suit"):
             to_suit = scope.address(relation.text("to_suit"), place, relation)
-            if to_suit not in exact.terms:
-                raise Refused(
-                    f"chain {relation.name!r} at {place}", got=str(to_suit),
-                    reason="it is to suit a size that is not in its sum", way_out="name one of the sizes in `is`",
-                )  # fmt: skip
         yield SumRequirement(
             KIND, subject_at(relation, place), subject_at(relation, place), node, limits,
             against=against, to_suit=to_suit, unit=unit, exact=exact,

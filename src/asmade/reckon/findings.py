@@ -1,0 +1,328 @@
+"""From best known values to findings: one sparse product for all linear requirements, samples for the others.
+
+Verdicts: *holds* when the worst case is within the limits; *close* when the best value is and the worst case is not;
+*fails* when the best value is outside; *not known* when an input has no value; *no limits* when nothing is asked.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Any, Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from asmade.book.address import Address
+from asmade.reckon.requirement import Finding, Requirement, Row, Share, Verdict
+from asmade.reckon.system import FloatArray
+from asmade.reckon.values import NINETY_FIVE, Values
+
+SAMPLES: Final = 20_000
+SEED: Final = 20_201
+TINY: Final = 1e-9
+"""A millionth of a micrometre: sums closer than this to a limit are on it."""
+MOST_SHARES: Final = 6
+SUM_CODE: Final = "sum"
+VERDICTS: Final[tuple[Verdict, ...]] = ("fails", "not known", "close", "holds", "no limits")
+
+
+@dataclass(frozen=True)
+class Findings:
+    """All requirements of a build looked at once; arrays by requirement, findings made when asked for."""
+
+    values: Values
+    requirements: tuple[Requirement, ...]
+    value: FloatArray
+    low: FloatArray
+    high: FloatArray
+    worst_low: FloatArray
+    worst_high: FloatArray
+    spread: FloatArray
+    dof: FloatArray
+    known: NDArray[np.bool_]
+    rates: Any = field(repr=False)
+    rows: Any = field(repr=False)
+    sampled: dict[int, float] = field(default_factory=dict)
+
+    @cached_property
+    def margin(self) -> FloatArray:
+        """Room to the nearer limit (negative: outside by so much); inf where there is none, NaN where not known."""
+        margin: FloatArray = np.minimum(self.value - self.low, self.high - self.value)
+        return margin
+
+    @cached_property
+    def worst_margin(self) -> FloatArray:
+        """Room that is left in the worst case."""
+        margin: FloatArray = np.minimum(self.worst_low - self.low, self.high - self.worst_high)
+        return margin
+
+    @cached_property
+    def verdict(self) -> NDArray[np.int8]:
+        """Index into `VERDICTS`."""
+        unlimited = np.isinf(self.low) & np.isinf(self.high)
+        found = np.where(self.margin < -TINY, 0, np.where(self.worst_margin < -TINY, 2, 3))
+        found = np.where(unlimited, 4, found)
+        return np.where(self.known, found, 1).astype(np.int8)
+
+    @cached_property
+    def chance(self) -> FloatArray:
+        """Chance of being within the limits; Student's t with effective degrees of freedom (GUM G.4) where linear."""
+        from scipy.special import stdtr  # noqa: PLC0415
+
+        with np.errstate(divide="ignore", invalid="ignore"):
+            below = np.where(np.isinf(self.low), 0.0, stdtr(self.dof, (self.low - self.value) / self.spread))
+            above = np.where(np.isinf(self.high), 0.0, stdtr(self.dof, (self.value - self.high) / self.spread))
+            sure = (self.margin >= -TINY).astype(float)
+            chance = np.where(self.spread > 0, np.clip(1 - below - above, 0, 1), sure)
+        for at, found in self.sampled.items():
+            chance[at] = found
+        return np.where(self.known, chance, math.nan)
+
+    def leading(self) -> tuple[int, ...]:
+        """One requirement of each group, that of the least margin, in the order of the book."""
+        if len({r.group for r in self.requirements}) == len(self.requirements):
+            return tuple(range(len(self.requirements)))
+        best: dict[tuple[str, str], int] = {}
+        margins = np.where(self.known, self.margin, -math.inf)
+        for at, requirement in enumerate(self.requirements):
+            key = (requirement.code, requirement.group)
+            if key not in best or margins[at] < margins[best[key]]:
+                best[key] = at
+        return tuple(sorted(best.values()))
+
+    def __iter__(self) -> Iterator[Finding]:
+        """Findings, one of each group."""
+        return (self.finding(at) for at in self.leading())
+
+    def finding(self, at: int) -> Finding:
+        """The finding of requirement ``at``, with shares and working."""
+        requirement = self.requirements[at]
+        known = bool(self.known[at])
+        drawn = self._drawn_only(requirement)
+        return Finding(
+            code=requirement.code, subject=requirement.subject, verdict=self._verdict(at),
+            value=_none(self.value[at]) if known else None, low=_none(self.low[at]), high=_none(self.high[at]),
+            margin=_none(self.margin[at]) if known else None,
+            worst_low=_none(self.worst_low[at]) if known else None,
+            worst_high=_none(self.worst_high[at]) if known else None,
+            chance=self._chance(at) if known else None, shares=self.shares(at) if known else (),
+            working=requirement.working(self._figure), source=requirement.source, unit=requirement.unit,
+            drawn_only=drawn, missing=() if known else self._missing(requirement), plays=requirement.plays,
+        )  # fmt: skip
+
+    def _verdict(self, at: int) -> Verdict:
+        return VERDICTS[int(self.verdict[at])]
+
+    def _chance(self, at: int) -> float | None:
+        return None if self.verdict[at] == 4 else float(self.chance[at])
+
+    def shares(self, at: int) -> tuple[Share, ...]:
+        """Causes of the spread of requirement ``at``, greatest first."""
+        start, end = self.rates.indptr[at], self.rates.indptr[at + 1]
+        causes = self.rates.indices[start:end]
+        parts = (self.rates.data[start:end] * self.values.sigma[causes]) ** 2
+        total = float(parts.sum())
+        if total <= 0:
+            return ()
+        order = np.argsort(-parts, kind="stable")[:MOST_SHARES]
+        return tuple(
+            Share(self.values.causes[causes[i]], float(parts[i]) / total) for i in order if parts[i] > 0.005 * total
+        )
+
+    def _figure(self, address: Address) -> str:
+        from asmade.measure.show import show_mm  # noqa: PLC0415
+
+        at = self.values.system.index.get(address)
+        if at is None:
+            return ""
+        value = float(self.values.best[at])
+        if math.isnan(value):
+            return "not known"
+        if self.values.system.units[at] == "rad":
+            return f"{math.degrees(value):.3f} deg"
+        return show_mm(value, step="0.001")
+
+    def _drawn_only(self, requirement: Requirement) -> bool:
+        index = self.values.system.index
+        return any(bool(self.values.drawn_only[index[a]]) for a in requirement.reads if a in index)
+
+    def _missing(self, requirement: Requirement) -> tuple[str, ...]:
+        index = self.values.system.index
+        missing = []
+        for address in requirement.reads:
+            at = index.get(address)
+            if at is not None and math.isnan(self.values.best[at]):
+                why = self.values.why_unknown.get(at)
+                missing.append(f"{address} ({why})" if why else str(address))
+        return tuple(missing)
+
+
+def look(values: Values, *, samples: int = SAMPLES, seed: int = SEED) -> Findings:
+    """Look at all requirements of a build at its best known values."""
+    requirements = values.system.requirements
+    rows = [_row(values, requirement) for requirement in requirements]
+    return _look(values, requirements, rows, samples, seed)
+
+
+def look_at(
+    values: Values, requirements: Sequence[Requirement], *, samples: int = SAMPLES, seed: int = SEED
+) -> Findings:
+    """Look at requirements that stand outside the system (measured against computed, kinds of later rooms)."""
+    rows = [_row(values, requirement) for requirement in requirements]
+    return _look(values, tuple(requirements), rows, samples, seed)
+
+
+def _row(values: Values, requirement: Requirement) -> Row | None:
+    exact = getattr(requirement, "exact", None)
+    if exact is not None and not requirement.plays:
+        return requirement.linear()
+    return requirement.linear(lambda a: float(values.best[values.system.index[a]]))
+
+
+def _look(
+    values: Values, requirements: tuple[Requirement, ...], rows: Sequence[Row | None], samples: int, seed: int
+) -> Findings:
+    from scipy.sparse import csr_matrix  # noqa: PLC0415
+
+    index = values.system.index
+    count = len(requirements)
+    starts = [0]
+    columns: list[int] = []
+    data: list[float] = []
+    constant = np.full(count, math.nan)
+    for at, row in enumerate(rows):
+        if row is not None:
+            constant[at] = row.constant
+            columns.extend(index[a] for a in row.terms)
+            data.extend(row.terms.values())
+        starts.append(len(columns))
+    matrix = csr_matrix((np.array(data, dtype=np.float64), columns, starts), shape=(count, len(values.best)))
+    matrix.sum_duplicates()
+    best = np.nan_to_num(values.best)
+    unknown = np.isnan(values.best).astype(float)
+    pattern = matrix.copy()
+    pattern.data = np.ones_like(pattern.data)
+    value = matrix @ best + constant
+    known = (pattern @ unknown == 0) & ~np.isnan(value)
+    low = np.array([-math.inf if r.limits.low is None else r.limits.low for r in requirements], dtype=float)
+    high = np.array([math.inf if r.limits.high is None else r.limits.high for r in requirements], dtype=float)
+    rates = (matrix @ values.rates).tocsr()
+    rates.sort_indices()
+    squares = rates.copy()
+    squares.data = (rates.data * values.sigma[rates.indices]) ** 2
+    variance = np.asarray(squares.sum(axis=1)).ravel()
+    fourth = squares.copy()
+    fourth.data = squares.data**2 / values.dof[rates.indices]
+    fourths = np.asarray(fourth.sum(axis=1)).ravel()
+    with np.errstate(divide="ignore", invalid="ignore"):
+        dof = np.where(fourths > 0, variance**2 / fourths, 1e9)
+    reach = abs(rates) @ values.bound
+    found = Findings(
+        values, requirements, value, low, high, value - reach, value + reach, np.sqrt(variance), dof, known, rates,
+        matrix,
+    )  # fmt: skip
+    _threads(found)
+    _sample(found, rows, samples, seed)
+    return found
+
+
+def _threads(found: Findings) -> None:
+    """Requirements without a number (threads of one callout): 0 where alike, outside the limits where not."""
+    build_callouts = found.values.system.callouts
+    for at, requirement in enumerate(found.requirements):
+        if requirement.unit == "" and requirement.code == "same":
+            said = {build_callouts.get(a, "") for a in requirement.reads}
+            found.known[at] = "" not in said
+            for array in (found.value, found.worst_low, found.worst_high):
+                array[at] = float(len(said) - 1)
+            found.low[at] = found.high[at] = 0.0
+            found.spread[at] = 0.0
+
+
+def _sample(found: Findings, rows: Sequence[Row | None], samples: int, seed: int) -> None:
+    """Chance and ends of what is not linear, from engines that might be built (seeded, the same every time)."""
+    nonlinear = [at for at, row in enumerate(rows) if row is not None and not row.exact and found.known[at]]
+    if not nonlinear or not samples:
+        return
+    values, index = found.values, found.values.system.index
+    needed = np.unique([index[a] for at in nonlinear for a in found.requirements[at].reads])
+    drawn = values.sampled(samples, seed, needed)
+    where = {int(size): row for row, size in enumerate(needed)}
+
+    def sizes(address: Address) -> FloatArray:
+        column: FloatArray = drawn[where[index[address]]]
+        return column
+
+    for at in nonlinear:
+        requirement = found.requirements[at]
+        sample = np.asarray(requirement.evaluate(sizes), dtype=float)
+        within = (sample >= found.low[at] - TINY) & (sample <= found.high[at] + TINY)
+        found.sampled[at] = float(within.mean())
+        lowest, highest = _corners(found, at)
+        found.worst_low[at] = min(lowest, found.value[at])
+        found.worst_high[at] = max(highest, found.value[at])
+
+
+def _corners(found: Findings, at: int) -> tuple[float, float]:
+    """Value at the two corners where every size lies against it, by the sign of its rate at the best values."""
+    values = found.values
+    requirement = found.requirements[at]
+    row = requirement.linear(lambda a: float(values.best[values.system.index[a]]))
+    if row is None:
+        return float(found.value[at]), float(found.value[at])
+    causes = found.rates[at]
+    push = dict(zip(causes.indices.tolist(), np.sign(causes.data).tolist(), strict=True))
+
+    def at_corner(side: float) -> Callable[[Address], float]:
+        def size(address: Address) -> float:
+            number = values.system.index[address]
+            moved = math.fsum(
+                rate * side * push.get(cause, 0.0) * float(values.bound[cause])
+                for cause, rate in values.rows[number].items()
+            )
+            return float(values.best[number]) + moved
+
+        return size
+
+    return float(requirement.evaluate(at_corner(-1.0))), float(requirement.evaluate(at_corner(1.0)))
+
+
+def measured_against_sums(values: Values) -> Iterator[Finding]:
+    """A finding for every computed size that has been measured too: reading less sum, within twice their spread."""
+    for at, (total, row) in values.sums.items():
+        if at not in values.readings:
+            continue
+        joint: dict[int, float] = dict(values.rows[at])
+        for cause, rate in row.items():
+            joint[cause] = joint.get(cause, 0.0) - rate
+        sigma = math.sqrt(math.fsum((rate * values.sigma[cause]) ** 2 for cause, rate in joint.items()))
+        allowed = NINETY_FIVE * sigma
+        difference = float(values.best[at]) - total
+        name = values.system.names[at]
+        unit = values.system.units[at]
+        show = math.degrees if unit == "rad" else float
+        suffix = " deg" if unit == "rad" else ""
+        margin = allowed - abs(difference)
+        yield Finding(
+            code=SUM_CODE, subject=str(name), verdict="holds" if margin >= -TINY else "fails", value=difference,
+            low=-allowed, high=allowed, margin=margin, worst_low=difference, worst_high=difference, chance=None,
+            shares=(), unit=unit,
+            working=f"measured {show(float(values.best[at])):.3f}{suffix} - computed {show(total):.3f}{suffix}",
+            source="two statements of one size agree within 1.96 standard deviations of their difference",
+        )  # fmt: skip
+
+
+def _none(value: float) -> float | None:
+    value = float(value)
+    return None if math.isnan(value) or math.isinf(value) else value
+
+
+def in_order(findings: Sequence[Finding]) -> tuple[Finding, ...]:
+    """Worst first: what fails, what is not known, what is close, then by margin."""
+    rank = {verdict: at for at, verdict in enumerate(("fails", "close", "not known", "holds", "no limits"))}
+    return tuple(
+        sorted(findings, key=lambda f: (rank[f.verdict], math.inf if f.margin is None else f.margin, f.subject))
+    )

@@ -1,0 +1,420 @@
+"""Best known value of every size of a build, and what it is uncertain by.
+
+Each size is ``best + sum of rate x cause``: a cause is one thing that varies (a piece's own scatter, a reading, an
+instrument's zero, a tool's bias, a bar) and is shared by all it touches. A size made to suit carries its mates' causes
+along, so what is made to measure cancels what it was measured from. Sums of sizes are products of sparse arrays.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Any, Final, Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from asmade.book.address import Address
+from asmade.book.grammar import gradient
+from asmade.book.kinds import COUNTS_AS_MADE
+from asmade.book.model import Build, Dimension, Reading
+from asmade.book.sizes import Written
+from asmade.reckon.capability import Capability, learn, material_of, reads_to, tool_of
+from asmade.reckon.system import FloatArray, Joint, System, compile_system, paper_size
+
+MADE, COMPUTED, SUITED, CHOSEN, DRAWN, UNKNOWN = range(6)
+SOURCES: Final = ("made", "computed", "suited", "chosen", "drawn", "not known")
+NINETY_FIVE: Final = 1.959963984540054
+"""A known normal spread is taken to reach this many standard deviations at worst (95 %)."""
+ANGLE_SCATTER: Final = math.radians(0.1)
+"""Scatter of an angle not yet made: common practice, no source."""
+ANGLE_WEIGHT: Final = 4.0
+KNOWN_WELL: Final = 1e6
+"""Degrees of freedom of a spread that is stated, not learned from few readings."""
+
+
+@dataclass(frozen=True)
+class Values:
+    """Best value, where it comes from, and the causes of its spread, for every size by number."""
+
+    system: System
+    best: FloatArray
+    source: NDArray[np.int8]
+    drawn_only: NDArray[np.bool_]
+    rows: tuple[Mapping[int, float], ...] = field(repr=False)
+    causes: tuple[str, ...]
+    sigma: FloatArray
+    bound: FloatArray
+    dof: FloatArray
+    readings: Mapping[int, Reading]
+    sums: Mapping[int, tuple[float, Mapping[int, float]]] = field(repr=False)
+    why_unknown: Mapping[int, str] = field(default_factory=dict)
+    capability: Capability = field(repr=False, default_factory=lambda: Capability({}, {}))
+
+    @cached_property
+    def rates(self) -> Any:
+        """Sparse matrix (sizes x causes) of rates."""
+        from scipy.sparse import csr_matrix  # noqa: PLC0415  # a sixth of a second, wanted only for whole checks
+
+        counts = np.fromiter((len(row) for row in self.rows), dtype=np.intp, count=len(self.rows))
+        columns = np.fromiter((c for row in self.rows for c in row), dtype=np.intp, count=int(counts.sum()))
+        data = np.fromiter((v for row in self.rows for v in row.values()), dtype=np.float64, count=columns.size)
+        starts = np.concatenate(([0], np.cumsum(counts)))
+        return csr_matrix((data, columns, starts), shape=(len(self.rows), len(self.causes)))
+
+    def of(self, address: Address) -> float:
+        """Best value of a size in mm (rad); NaN where nothing is known."""
+        return float(self.best[self.system.at(address)])
+
+    def spread(self, at: int) -> tuple[float, float]:
+        """Standard deviation and worst-case half range of one size by number."""
+        row = self.rows[at]
+        variance = math.fsum((v * self.sigma[c]) ** 2 for c, v in row.items())
+        return math.sqrt(variance), math.fsum(abs(v) * self.bound[c] for c, v in row.items())
+
+    def sampled(self, count: int, seed: int, only: NDArray[np.intp] | None = None) -> FloatArray:
+        """Sizes of ``count`` engines that might be built, (sizes, count); Student's t where few readings taught."""
+        random = np.random.default_rng(seed)
+        chosen = self.rates if only is None else self.rates[only]
+        used = np.unique(chosen.indices)
+        draws = random.standard_normal((used.size, count))
+        few = self.dof[used] < 200
+        if few.any():
+            dof = self.dof[used][few]
+            draws[few] /= np.sqrt(random.chisquare(dof[:, None], (dof.size, count)) / dof[:, None])
+        best = self.best if only is None else self.best[only]
+        spread: FloatArray = chosen[:, used] @ (draws * self.sigma[used][:, None])
+        return best[:, None] + spread
+
+
+def compute(build: Build, system: System | None = None) -> Values:
+    """Best known values of a build; ``system`` if it is already compiled for this design and these choices."""
+    return _Compute(build, system or compile_system(build)).run()
+
+
+@dataclass
+class _Causes:
+    """Numbers the causes as they come up; a shared one is numbered once."""
+
+    names: list[str] = field(default_factory=list)
+    sigma: list[float] = field(default_factory=list)
+    bound: list[float] = field(default_factory=list)
+    dof: list[float] = field(default_factory=list)
+    shared: dict[tuple[str, ...], int] = field(default_factory=dict)
+
+    def add(self, name: str, sigma: float, bound: float, dof: float) -> int:
+        self.names.append(name)
+        self.sigma.append(sigma)
+        self.bound.append(bound)
+        self.dof.append(dof)
+        return len(self.names) - 1
+
+    def share(self, key: tuple[str, ...], name: str, sigma: float, dof: float, bound: float) -> int:
+        found = self.shared.get(key)
+        if found is None:
+            found = self.shared[key] = self.add(name, sigma, bound, dof)
+        return found
+
+
+class _Compute:
+    """One pass over the sizes of one build."""
+
+    def __init__(self, build: Build, system: System) -> None:
+        self.build, self.system = build, system
+        count = len(system.names)
+        self.best = np.full(count, math.nan)
+        self.source = np.full(count, UNKNOWN, dtype=np.int8)
+        self.drawn_only = np.zeros(count, dtype=bool)
+        self.rows: list[dict[int, float]] = [{} for _ in range(count)]
+        self.causes = _Causes()
+        self.readings: dict[int, Reading] = {}
+        self.sums: dict[int, tuple[float, dict[int, float]]] = {}
+        self.why: dict[int, str] = {}
+        self.capability = learn(build)
+        self.last = last_made(build)
+        self.disturbed = disturbed_since(build, system.joints)
+
+    def run(self) -> Values:
+        system = self.system
+        later = set(system.order)
+        for at, address in enumerate(system.names):
+            if self._made(at, address):
+                continue
+            if at not in later:
+                self._on_paper(at, address)
+        for at in system.order:
+            if at in system.computed:
+                self._compute(at)
+            if self.source[at] == UNKNOWN and not self._suit(at):
+                self._on_paper(at, system.names[at])
+        causes = self.causes
+        return Values(
+            system, self.best, self.source, self.drawn_only, tuple(self.rows), tuple(causes.names),
+            np.array(causes.sigma), np.array(causes.bound), np.array(causes.dof), self.readings, self.sums, self.why,
+            self.capability,
+        )  # fmt: skip
+
+    def _made(self, at: int, address: Address) -> bool:
+        dimension = self.system.dimensions[at]
+        if dimension is None:
+            return False
+        piece = self.build.piece_at(address)
+        reading = self.last.get(piece)
+        if reading is None:
+            return False
+        joined = self.disturbed.get(address)
+        if joined is not None and reading.entry < joined[0]:
+            self.why[at] = f"not known since {joined[1]}: measure it"
+            return True
+        value, row = reading_value(self.build, reading, dimension, self.causes)
+        self.best[at], self.rows[at], self.source[at] = value, row, MADE
+        self.readings[at] = reading
+        return True
+
+    def _on_paper(self, at: int, address: Address) -> None:
+        """Chosen, else drawn; a figure or a thread's diameter as it is stated."""
+        if at in self.why:
+            return
+        dimension = self.system.dimensions[at]
+        value = float(self.system.paper[at])
+        if math.isnan(value):
+            return
+        if dimension is None:
+            self.best[at] = value
+            self.source[at] = CHOSEN if self.system.paper_is_chosen[at] else DRAWN
+            return
+        written, chosen = paper_size(self.build, address, dimension)
+        self.source[at] = CHOSEN if chosen else DRAWN
+        self.drawn_only[at] = not chosen
+        bias, row = self._scatter(address, dimension, value, written)
+        self.best[at] = value + (bias if chosen else 0.0)
+        self.rows[at] = row
+
+    def _scatter(
+        self, address: Address, dimension: Dimension, value: float, written: Written | None = None
+    ) -> tuple[float, dict[int, float]]:
+        """What the process leaves on a size not yet made: its bias, its own scatter, the causes it shares."""
+        if dimension.of_kind.angle:
+            own = self.causes.add(
+                str(address), ANGLE_SCATTER, _reach(ANGLE_SCATTER, ANGLE_WEIGHT), ANGLE_WEIGHT
+            )  # fmt: skip
+            return 0.0, {own: 1.0}
+        piece = self.build.piece_at(address)
+        process, material = dimension.made_by, material_of(self.build, piece)
+        chosen = self.build.chosen_for(address)
+        tool = (chosen.tool if chosen else "") or dimension.tool
+        learned = self.capability.of(process, tool, material, value)
+        belief = learned.belief
+        scatter = math.sqrt(belief.sigma2)
+        reach = _reach(scatter, belief.nu)
+        if written is not None and written.lower is not None and written.upper is not None:
+            half = float(written.upper - written.lower) / 2
+            own = self.causes.add(str(address), min(scatter, half / NINETY_FIVE), half, belief.nu)
+            return 0.0, {own: 1.0}
+        own = self.causes.add(str(address), scatter, reach, belief.nu)
+        bar = (chosen.stock if chosen else "") or dimension.stock if process == "stock as is" else ""
+        key = ("bar", bar, f"{value:.3f}", material) if process == "stock as is" else ("tool", process, tool, material)
+        named = f"bar {bar or f'{value:g} mm'} {material}".strip() if process == "stock as is" else tool or process
+        shared = self.causes.share(
+            key, f"{named} (all alike)", belief.bias_scale, belief.nu, _reach(belief.bias_scale, belief.nu)
+        )
+        return belief.mean, {own: 1.0, shared: 1.0}
+
+    def _compute(self, at: int) -> None:
+        formula = self.system.computed[at]
+        if formula.exact is not None:
+            rates = {a: float(k) for a, k in formula.exact.terms.items()}
+            value = float(formula.exact.constant) + math.fsum(k * self._best(a) for a, k in rates.items())
+        else:
+            value, rates = gradient(formula.node, self._best)
+        if math.isnan(value):
+            return
+        row: dict[int, float] = {}
+        for address, rate in rates.items():
+            _add(row, self.rows[self.system.index[address]], rate)
+        self.sums[at] = (value, row)
+        if self.source[at] == UNKNOWN and at not in self.why:
+            self.best[at], self.rows[at], self.source[at] = value, row, COMPUTED
+            self.drawn_only[at] = any(self.drawn_only[self.system.index[a]] for a in rates)
+
+    def _best(self, address: Address) -> float:
+        return float(self.best[self.system.index[address]])
+
+    def _suit(self, at: int) -> bool:
+        """Place a to-suit size by its mates; False where they are not known (it then stands as on paper)."""
+        if at in self.why:
+            return True
+        wanted = suited_place(self, at)
+        if wanted is None:
+            return False
+        value, mates = wanted
+        address, dimension = self.system.names[at], self.system.dimensions[at]
+        if dimension is None:
+            return False
+        _, row = self._scatter(address, dimension, value)
+        for size, rate in mates.items():
+            _add(row, self.rows[size], rate)
+        self.best[at], self.rows[at], self.source[at] = value, row, SUITED
+        self.drawn_only[at] = not self.system.paper_is_chosen[at] and any(self.drawn_only[m] for m in mates)
+        return True
+
+    def own_reach(self, at: int) -> float:
+        """Worst-case scatter of a size's own process, mm."""
+        dimension = self.system.dimensions[at]
+        if dimension is None or dimension.of_kind.angle:
+            return _reach(ANGLE_SCATTER, ANGLE_WEIGHT)
+        address = self.system.names[at]
+        piece = self.build.piece_at(address)
+        size = float(self.system.paper[at])
+        belief = self.capability.of(
+            dimension.made_by, tool_of(self.build, piece, dimension), material_of(self.build, piece), size
+        ).belief
+        return _reach(math.sqrt(belief.sigma2), belief.nu)
+
+
+class Placed(Protocol):
+    """What placing a to-suit size needs to know."""
+
+    system: System
+    best: FloatArray
+
+    def own_reach(self, at: int) -> float: ...  # noqa: D102
+
+
+_Window = tuple[float | None, float | None, float | None, dict[int, float]]
+
+
+def suited_place(known: Placed, at: int) -> tuple[float, dict[int, float]] | None:
+    """Where a to-suit size is wanted for its mates as best known: value, and its rate to each mate by number.
+
+    Within two-sided limits the amount wanted is that of the sizes on paper where they give one inside the limits,
+    else the middle; within a one-sided limit the size on paper stands as long as it keeps the limit by its own
+    scatter. A size made to suit several relations is placed by the first and kept inside the others.
+    """
+    system = known.system
+    paper = float(system.paper[at])
+    place: float | None = None if math.isnan(paper) else paper
+    mates: dict[int, float] = {}
+    tied = False
+    reach = known.own_reach(at)
+    for number in system.suits.get(at, ()):
+        found = _window(known, number, at)
+        if found is None:
+            return None
+        low, high, amount, rest = found
+        slack = reach
+        if low is not None and high is not None:
+            slack = min(reach, (high - low) / 2)
+            wanted = min(max((low + high) / 2 if amount is None else amount, low + slack), high - slack)
+            if not tied:
+                place, mates, tied = wanted, dict(rest), True
+                continue
+        if place is None:
+            place = (low + slack) if low is not None else (high - slack) if high is not None else None
+            mates = dict(rest)
+            continue
+        if low is not None and place < low + slack:
+            place, mates = low + slack, dict(rest)
+        elif high is not None and place > high - slack:
+            place, mates = high - slack, dict(rest)
+    return None if place is None else (place, mates)
+
+
+def _window(
+    known: Placed, number: int, at: int
+) -> tuple[float | None, float | None, float | None, dict[int, float]] | None:
+    """Range of a size that keeps requirement ``number``, the place that keeps its amount on paper, rates to mates."""
+    system = known.system
+    requirement = system.requirements[number]
+    total = system.suit_sums[number]
+    own = float(total.terms[system.names[at]])
+    rest = {system.index[a]: float(rate) for a, rate in total.terms.items() if system.index[a] != at}
+    constant = float(total.constant)
+    known_rest = constant + math.fsum(rate * float(known.best[size]) for size, rate in rest.items())
+    if math.isnan(known_rest):
+        return None
+    limits = requirement.limits
+    ends = [None if end is None else (end - known_rest) / own for end in (limits.low, limits.high)]
+    low, high = (ends[0], ends[1]) if own > 0 else (ends[1], ends[0])
+    on_paper = constant + own * float(system.paper[at]) + math.fsum(
+        rate * float(system.paper[size]) for size, rate in rest.items()
+    )  # fmt: skip
+    inside = not math.isnan(on_paper) and all(
+        (limits.low is None or on_paper >= limits.low, limits.high is None or on_paper <= limits.high)
+    )
+    amount = (on_paper - known_rest) / own if inside else None
+    return low, high, amount, {size: -rate / own for size, rate in rest.items()}
+
+
+def last_made(build: Build) -> dict[Address, Reading]:
+    """The reading that stands for each dimension of each piece: the last that counts as made."""
+    found: dict[Address, Reading] = {}
+    for reading in build.readings:
+        if reading.stage in COUNTS_AS_MADE and not math.isnan(reading.low):
+            before = found.get(reading.piece)
+            if before is None or (reading.at, reading.entry) >= (before.at, before.entry):
+                found[reading.piece] = reading
+    return found
+
+
+def disturbed_since(build: Build, joints: tuple[Joint, ...]) -> dict[Address, tuple[int, str]]:
+    """Sizes that a joint has disturbed: the entry after which old readings of them no longer hold, and its name."""
+    by_name = {joint.subject: joint for joint in joints}
+    found: dict[Address, tuple[int, str]] = {}
+    for remark in build.remarks:
+        joint = by_name.get(str(remark.body.get("joint", "")))
+        if joint is not None and remark.kind in ("joined", "undone"):
+            for address in joint.disturbs:
+                found[address] = (remark.entry, f"{joint.subject} was {remark.kind}")
+    return found
+
+
+def reading_value(
+    build: Build, reading: Reading, dimension: Dimension, causes: _Causes
+) -> tuple[float, dict[int, float]]:
+    """Value and causes of a reading: least hole and greatest shaft of several spots, the middle of other kinds."""
+    approach = dimension.of_kind.approach
+    value, out_of_true = reading.middle, (reading.high - reading.low) / 2
+    if not reading.between and approach != "either" and dimension.kind in ("bore", "slot", "shaft"):
+        value, out_of_true = (reading.low if approach == "from below" else reading.high), 0.0
+    u = reads_to(build, reading)
+    bound = NINETY_FIVE * u
+    if reading.between:
+        bound = (reading.high - reading.low) / 2
+    elif out_of_true:
+        u, bound = math.hypot(u, out_of_true / math.sqrt(3.0)), bound + out_of_true
+    row = {causes.add(f"reading of {reading.piece}", u, bound, KNOWN_WELL): 1.0}
+    instrument = build.shop.instruments.get(reading.instrument)
+    if instrument is not None and not dimension.of_kind.angle:
+        value -= instrument.zero_known_mm
+        if instrument.zero_mm:
+            key = ("instrument", instrument.name)
+            zero = causes.share(
+                key, f"zero of {instrument.name}", instrument.zero_mm, KNOWN_WELL, NINETY_FIVE * instrument.zero_mm
+            )
+            row[zero] = 1.0
+    return value, row
+
+
+def _add(into: dict[int, float], row: Mapping[int, float], by: float) -> None:
+    for cause, rate in row.items():
+        total = into.get(cause, 0.0) + rate * by
+        if total:
+            into[cause] = total
+        else:
+            into.pop(cause, None)
+
+
+def _reach(scale: float, dof: float) -> float:
+    """Half range that holds 95 % of a Student's t."""
+    found = _REACH.get(dof)
+    if found is None:
+        from scipy.special import stdtrit  # noqa: PLC0415
+
+        found = _REACH[dof] = float(stdtrit(dof, 0.975))
+    return scale * found
+
+
+_REACH: dict[float, float] = {}
