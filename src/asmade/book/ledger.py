@@ -156,8 +156,7 @@ class Ledger:
         digest = sha256(data).hexdigest()
         with self._saving() as connection:
             if not connection.execute("SELECT 1 FROM attachment WHERE digest = ?", (digest,)).fetchone():
-                connection.execute("INSERT INTO attachment VALUES (?, ?, ?, ?)", (digest, name, media_type, data))
-                connection.execute("UPDATE head SET attachments = attachments + 1")
+                ledger_schema.keep(connection, digest, name, media_type, data)
         return digest
 
     def attachment(self, digest: str) -> tuple[str, str, bytes]:
@@ -166,22 +165,25 @@ class Ledger:
 
         with self._lock, explaining(self.path, "read"):
             found = self._connection.execute(
-                "SELECT name, media_type, bytes FROM attachment WHERE digest = ?", (digest,)
+                "SELECT name, media_type, seal, bytes FROM attachment WHERE digest = ?", (digest,)
             ).fetchone()
             if found is None:
                 raise Unknown("attachment", got=digest)
-            if sha256(found[2]).hexdigest() != digest:
-                raise Unsound(f"the attachment {found[0]} is changed")
-        return found[0], found[1], found[2]
+            name, media_type, sealed, data = found
+            if sha256(data).hexdigest() != digest or ledger_schema.seal(digest, name, media_type) != sealed:
+                raise Unsound(f"the attachment {name} is changed")
+        return name, media_type, data
 
     def attachments(self) -> tuple[tuple[str, str, str, int], ...]:
         """Return (digest, name, media type, bytes) of every attachment, by digest, without reading the data."""
         with self._lock, explaining(self.path, "read"):
-            return tuple(
-                self._connection.execute(
-                    "SELECT digest, name, media_type, length(bytes) FROM attachment ORDER BY digest"
-                ).fetchall()
-            )
+            found = self._connection.execute(
+                "SELECT digest, name, media_type, seal, length(bytes) FROM attachment ORDER BY digest"
+            ).fetchall()
+            for digest, name, media_type, sealed, _ in found:
+                if ledger_schema.seal(digest, name, media_type) != sealed:
+                    raise Unsound(f"what is said of the attachment {name} is changed")
+        return tuple((digest, name, media_type, size) for digest, name, media_type, _, size in found)
 
     def verify(self) -> None:
         """Look at every page, entry and attachment; raise ``Damaged`` at the first that is not as it was written."""

@@ -88,6 +88,8 @@ def recognise(path: Path) -> int | None:
         with closing(connect(path, "alone")) as connection:
             mark = connection.execute("PRAGMA application_id").fetchone()[0]
             stated: int = connection.execute("PRAGMA user_version").fetchone()[0]
+    except UnicodeDecodeError:
+        return None  # the damage reaches into SQLite's own message: see `explaining`
     except sqlite3.DatabaseError as error:
         if _primary(error) in (sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_CANTOPEN):
             raise explained(error, path, "open") from error
@@ -175,7 +177,7 @@ def explaining(path: Path, doing: str) -> Iterator[None]:
         raise  # a closed ledger or the like: a mistake of the program, not of the file
     except sqlite3.Error as error:
         raise explained(error, path, doing) from error
-    except Unsound as error:
+    except (Unsound, UnicodeDecodeError) as error:  # SQLite's message on a damaged table quotes it as it is
         raise Damaged(f"{path}: could not {doing}: the file is damaged: {error}", way_out=_RESTORE) from error
     except OSError as error:
         raise Damaged(

@@ -31,6 +31,12 @@ class Opened:
 def open_book(path: str | os.PathLike[str], *, write: bool) -> Opened:
     """Open the book at ``path``, upgraded if older; see `Ledger.open`."""
     real = ledger_file.locate(path)
+    writable = os.access(real, os.W_OK) and os.access(real.parent, os.W_OK)
+    if write and not writable:  # asked beforehand: SQLite would leave side files when it finds out later
+        raise Damaged(
+            f"{real}: the file or its folder may only be read; left untouched",
+            way_out="give yourself permission to write there, copy the book to a folder of your own, or only read it",
+        )
     for _ in range(3):  # an upgrade or a replacement by another program may come between two looks
         before = ledger_file.identity(real)
         found = ledger_file.recognise(real)
@@ -39,7 +45,7 @@ def open_book(path: str | os.PathLike[str], *, write: bool) -> Opened:
                 return _open_copy(real)
             _upgrade(real)
             continue
-        if write or (os.access(real, os.W_OK) and os.access(real.parent, os.W_OK)):
+        if writable:
             opened = _open_in_place(real, write=write)
         elif ledger_file.waiting(real):  # the last entries are in the side file, which needs a folder to write
             opened = _open_copy(real)
@@ -63,7 +69,7 @@ def _open_in_place(real: Path, *, write: bool) -> Opened:
         try:
             _verify(connection, real)
             if write:
-                # A file that may only be read would otherwise show itself at the first saving.
+                # What the permissions did not tell would otherwise show itself at the first saving.
                 connection.execute("BEGIN IMMEDIATE")
                 connection.execute("ROLLBACK")
                 connection.execute("PRAGMA journal_mode = WAL")
@@ -132,6 +138,10 @@ def _last_alone(path: Path) -> int:
 
 
 def _verify(connection: sqlite3.Connection, path: Path, *, least: int = 0) -> None:
+    page_size = connection.execute("PRAGMA page_size").fetchone()[0]
+    # SQLite reads a cut last page as if zeros followed; while pages wait in the write-ahead file it may be cut
+    if path.stat().st_size % page_size and not ledger_file.waiting(path) and path.stat().st_size % page_size:
+        raise Unsound("its end is cut off")
     whole = path.stat().st_size <= _WHOLE_CHECK_LIMIT
     ledger_schema.verify(connection, whole=whole)
     last = connection.execute("SELECT last FROM head").fetchone()[0]

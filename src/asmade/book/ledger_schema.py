@@ -24,7 +24,7 @@ CREATE TABLE entry (
 ) STRICT
 
 CREATE TABLE attachment (
-    digest TEXT PRIMARY KEY, name TEXT NOT NULL, media_type TEXT NOT NULL, bytes BLOB NOT NULL
+    digest TEXT PRIMARY KEY, name TEXT NOT NULL, media_type TEXT NOT NULL, seal TEXT NOT NULL, bytes BLOB NOT NULL
 ) STRICT
 
 CREATE TABLE head (
@@ -80,6 +80,18 @@ def link(previous: str, number: int, kind: str, at: str, body: str, by: str, key
     """
     text = f"{previous}\x1f{number}\x1f{kind}\x1f{at}\x1f{body}\x1f{by}\x1f{key or ''}"
     return blake2b(text.encode(), digest_size=16).hexdigest()
+
+
+def seal(digest: str, name: str, media_type: str) -> str:
+    """Return the checksum of what is said of an attachment; the data has its own, the digest."""
+    return blake2b(f"{digest}\x1f{name}\x1f{media_type}".encode(), digest_size=16).hexdigest()
+
+
+def keep(connection: sqlite3.Connection, digest: str, name: str, media_type: str, data: bytes) -> None:
+    """Store an attachment that is not there yet, in the caller's transaction."""
+    sealed = seal(digest, name, media_type)
+    connection.execute("INSERT INTO attachment VALUES (?, ?, ?, ?, ?)", (digest, name, media_type, sealed, data))
+    connection.execute("UPDATE head SET attachments = attachments + 1")
 
 
 def lay_out(connection: sqlite3.Connection, *, created: str, program: str) -> None:

@@ -48,8 +48,8 @@ def _chain_the_entries(connection: sqlite3.Connection) -> None:
     # Withdrawals name entries by number, so a gap cannot be closed up.
     if [number for number, *_ in old] != [ledger_schema.add(connection, row) for row in rows]:
         raise Unsound("the entries of the older book are not numbered 1, 2, 3...: some are missing")
-    connection.execute("INSERT INTO attachment SELECT digest, name, media_type, bytes FROM old_attachment")
-    connection.execute("UPDATE head SET attachments = (SELECT count(*) FROM attachment)")
+    for attached in connection.execute("SELECT digest, name, media_type, bytes FROM old_attachment"):
+        ledger_schema.keep(connection, *attached)
     for table in ("meta", "entry", "attachment"):
         connection.execute(f"DROP TABLE old_{table}")
 
