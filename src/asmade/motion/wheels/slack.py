@@ -1,0 +1,50 @@
+"""Slack left in every section over the turn, by the quickest way that is right for the rods at hand."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Literal
+
+import numpy as np
+
+from asmade.motion.wheels.closed_form import blocked_slack
+from asmade.motion.wheels.programme import solve_linear
+from asmade.motion.wheels.rings import rings_slack
+
+if TYPE_CHECKING:
+    from asmade.motion.wheels.chassis import Array, Chassis
+
+Boxes = Literal["blocked", "free"]
+
+
+def joint_slack(chassis: Chassis, angles: Array, boxes: Boxes) -> Array:
+    """Largest slack (K, n) that every rod of the chassis can have at the same time; negative: it does not pass."""
+    set_up = chassis.with_boxes(boxes)
+    if chassis.layout.has_rigid:
+        return solve_linear(set_up, angles).slack.reshape(angles.size, chassis.samples)
+    if chassis.layout.decouples and boxes == "blocked":
+        return np.asarray(blocked_slack(chassis, angles).min(axis=0))
+    return rings_slack(set_up, angles)
+
+
+def slack_left(chassis: Chassis, angles: Array, boxes: Boxes) -> Array:
+    """Slack left in every section (S, K, n) at the chassis angles (K), linear.
+
+    That of one section is the most its rod can have while every other rod keeps at least what all can have at once;
+    so the least over the sections is the slack of the whole chassis. Sections of one rod over three pins share it.
+    Anchor: see ``closed_form.blocked_slack``, which this is for separate rods and blocked boxes.
+    """
+    layout = chassis.layout
+    if layout.decouples and boxes == "blocked":
+        return blocked_slack(chassis, angles)
+    set_up = chassis.with_boxes(boxes)
+    joint = joint_slack(chassis, angles, boxes)
+    out = np.empty((layout.sections, *joint.shape))
+    for body in layout.bodies:
+        if len(layout.bodies) == 1:
+            own = joint
+        elif layout.has_rigid:
+            own = solve_linear(set_up, angles, section=body.first, floor=joint.reshape(-1)).slack.reshape(joint.shape)
+        else:
+            own = rings_slack(set_up, angles, section=body.first, floor=joint)
+        out[body.first : body.last + 1] = np.maximum(own, joint)
+    return out

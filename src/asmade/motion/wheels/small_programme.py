@@ -1,0 +1,134 @@
+"""Many small linear programmes at once, by a primal-dual interior-point method over the whole batch.
+
+One programme: the largest t so that G x + g t <= h, with a handful of unknowns x. Rows are few (tens), programmes
+many (one for each angle and sample), so every step is a batch of small dense solves. Predictor and corrector after
+Mehrotra (SIAM J. Optimization 2, 1992, 575-601, from memory); free variables and no starting point needed.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from asmade.measure.errors import AsmadeError
+
+if TYPE_CHECKING:
+    from asmade.motion.wheels.chassis import Array
+
+_STEPS = 80
+_NEAR_ENOUGH = 1e-11  # of the scale of the limits: some 1e-11 mm in t for clearances of a tenth of a millimetre
+
+
+class NotSolved(AsmadeError):
+    """A small programme that did not come to rest; it has no bounded answer or its figures are absurd."""
+
+    code = "not_solved"
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """t (B), the unknowns x (B, n) and the weight of each row y (B, m): dt/dh."""
+
+    t: Array
+    x: Array
+    y: Array
+
+
+def largest(rows: Array, per_t: Array, limits: Array) -> Answer:
+    """Largest t with ``rows @ x + per_t * t <= limits`` for each programme of a batch.
+
+    rows (B, m, n), per_t (B, m) not negative, limits (B, m). Raises NotSolved when any programme has no answer.
+    """
+    batch, m, n = rows.shape
+    soft = per_t > 0
+    scale = np.maximum(np.where(soft, np.abs(limits), 0.0).max(axis=1), 1e-9)[:, None]
+    g = np.concatenate([rows, np.broadcast_to(per_t, (batch, m))[:, :, None]], axis=2)
+    gt = np.ascontiguousarray(np.swapaxes(g, 1, 2))
+    h = limits / scale
+    c = np.zeros(n + 1)
+    c[-1] = -1.0
+    # start: x = 0, t low enough for every soft row, slacks made positive
+    worst = np.where(soft, h / np.where(soft, per_t, 1.0), np.inf).min(axis=1)
+    x = np.zeros((batch, n + 1))
+    x[:, -1] = worst - 1.0
+    s = np.maximum(h - _times(g, x), 1.0)
+    y = np.ones((batch, m))
+    live = np.arange(batch)
+    final_x, final_y = x.copy(), y.copy()
+    rested = np.zeros(batch, dtype=bool)
+    for _ in range(_STEPS):
+        r_dual = c + _times(gt, y)
+        r_primal = _times(g, x) + s - h
+        mu = (s * y).mean(axis=1)
+        done = (mu < _NEAR_ENOUGH) & (np.abs(r_dual).max(axis=1) < 1e-8) & (np.abs(r_primal).max(axis=1) < 1e-11)
+        if done.any():
+            final_x[live[done]], final_y[live[done]] = x[done], y[done]
+            rested[live[done]] = True
+            keep = ~done
+            if not keep.any():
+                break
+            live, x, s, y, g, gt, h = live[keep], x[keep], s[keep], y[keep], g[keep], gt[keep], h[keep]
+            r_dual, r_primal, mu = r_dual[keep], r_primal[keep], mu[keep]
+        weight = y / s
+        normal = np.matmul(gt * weight[:, None, :], g)
+        diagonal = np.einsum("bii->bi", normal)
+        unit = 1.0 / np.sqrt(diagonal + 1e-300)
+        normal = normal * unit[:, :, None] * unit[:, None, :]
+        np.einsum("bii->bi", normal)[...] += 1e-14
+        inverse = np.linalg.inv(normal) * unit[:, :, None] * unit[:, None, :]
+        dx, ds, dy = _direction(inverse, g, gt, s, y, r_dual, r_primal, -s * y)
+        reach = np.minimum(_reach(s, ds), _reach(y, dy))[:, None]
+        mu_ahead = ((s + reach * ds) * (y + reach * dy)).mean(axis=1)
+        sigma = (mu_ahead / mu) ** 3
+        centred = (sigma * mu)[:, None] - s * y - ds * dy
+        dx, ds, dy = _direction(inverse, g, gt, s, y, r_dual, r_primal, centred)
+        step = np.minimum(1.0, 0.995 * np.minimum(_reach(s, ds), _reach(y, dy)))[:, None]
+        x, s, y = x + step * dx, s + step * ds, y + step * dy
+    if not rested.all():
+        # rounding stops some programmes a hair above the strict rest: accept what is good to a nanometre
+        mu = (s * y).mean(axis=1)
+        near = (mu < 1e-9) & (np.abs(_times(g, x) + s - h).max(axis=1) < 1e-9)
+        final_x[live], final_y[live] = x, y
+        rested[live[near]] = True
+    import os
+    if os.environ.get('DBG') and not rested.all():
+        b=~rested[live]; print('mu',mu[b][:8],'rp',np.abs(_times(g, x) + s - h).max(axis=1)[b][:8],'rd',np.abs(c+_times(gt,y)).max(axis=1)[b][:8])
+    if not rested.all() or not np.isfinite(final_x).all():
+        raise NotSolved(
+            f"{int((~rested).sum())} of {batch} small programmes of the coupled wheels have no answer",
+            way_out="look for a figure of the chassis that is wildly out",
+        )
+    return Answer(t=final_x[:, -1] * scale[:, 0], x=final_x[:, :-1] * scale, y=final_y)
+
+
+def _times(matrix: Array, vector: Array) -> Array:
+    return np.asarray(np.matmul(matrix, vector[:, :, None])[:, :, 0])
+
+
+def _reach(value: Array, change: Array) -> Array:
+    """Longest step that keeps every entry positive."""
+    shrinking = change < 0
+    ratio = np.where(shrinking, -value / np.where(shrinking, change, 1.0), np.inf)
+    return np.asarray(np.minimum(1.0 / 0.995, ratio.min(axis=1)))
+
+
+def _direction(
+    inverse: Array,
+    g: Array,
+    gt: Array,
+    s: Array,
+    y: Array,
+    r_dual: Array,
+    r_primal: Array,
+    complement: Array,
+) -> tuple[Array, Array, Array]:
+    """Newton direction for the residuals and the wanted change of s * y."""
+    dx = np.zeros_like(r_dual)
+    ds, dy = -r_primal, (complement + y * r_primal) / s
+    for _ in range(3):  # the inverse of a nearly singular matrix is refined on the dual residual itself
+        dx = dx - _times(inverse, r_dual + _times(gt, dy))
+        ds = -r_primal - _times(g, dx)
+        dy = (complement - y * ds) / s
+    return dx, ds, dy
