@@ -1,0 +1,181 @@
+"""Solve a choice of sizes: reduce, solve what hangs together, add up the proof, or hand over to the conflict."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import fsum, inf, nan
+from typing import TYPE_CHECKING
+
+from asmade.measure.errors import OutOfRange
+from asmade.reckon.choosing.compose import Settled, compose, offer, settle
+from asmade.reckon.choosing.conflict import explain
+from asmade.reckon.choosing.engine import run
+from asmade.reckon.choosing.judge import objective, used, window_value, worst_breach
+from asmade.reckon.choosing.problem import HOLD_MM, Solution, relative_gap
+from asmade.reckon.choosing.reduce import reduce_problem
+from asmade.reckon.choosing.watch import Watch
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+
+    from asmade.reckon.choosing.problem import Problem, Progress, Status
+    from asmade.reckon.choosing.reduce import Component, Reduced
+
+PROVEN_WITHIN = 1e-6
+"""A set is proven when the bound lies within this of it (relative, and absolute below 1): the solver's own accuracy."""
+
+_CONFLICT_SHARE = 0.5
+_CONFLICT_LEAST_S = 3.0
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """What came out for one component: the set found (None: none), the bound, whether it is impossible."""
+
+    settled: Settled | None
+    bound: float
+    impossible: bool = False
+
+
+def solve(
+    problem: Problem,
+    *,
+    time_limit_s: float = 30.0,
+    on_progress: Callable[[Progress], None] | None = None,
+    stop: Callable[[], bool] | None = None,
+    start: Mapping[str, float] | None = None,
+) -> Solution:
+    """Return the best set of sizes, with its proof or its remaining gap, or the conflict.
+
+    ``time_limit_s`` bounds the search; should nothing satisfy all, explaining the conflict may take another half of
+    it (at least 3 s). ``stop`` is asked some fifty times a second; stop and Ctrl-C keep the best found. ``start``
+    (variable: mm) is offered as a first set, as far as it lies on candidates. One thread, fixed seeds: the same
+    problem gives the same answer unless time cuts it short.
+
+    Raises `OutOfRange` for a time limit that is not above 0. Every size set returned has been held against the
+    problem itself: no window, group, limit or lock is broken by more than `HOLD_MM`.
+    """
+    if not time_limit_s > 0:
+        raise OutOfRange("time limit", got=time_limit_s, allowed="above 0 s")
+    watch = Watch(time_limit_s, on_progress, stop)
+    watch.tell(None, 0.0, "dropping what no window can hold")
+    reduced = reduce_problem(problem)
+    parts: dict[int, Part] = {}
+    if reduced.possible:
+        parts = _solve_components(problem, reduced, watch, start or {})
+    if not reduced.possible or any(p.impossible for p in parts.values()):
+        watch.tell(None, 0.0, "nothing satisfies all: looking for the reason")
+        room = max(_CONFLICT_LEAST_S, _CONFLICT_SHARE * time_limit_s)
+        conflict = explain(problem, Watch(room, None, stop))
+        return Solution("conflict", {}, {}, nan, nan, 0.0, {}, (), (), conflict, watch.seconds)
+    bound = reduced.constant + fsum(p.bound for p in parts.values())
+    if any(p.settled is None for p in parts.values()):
+        return Solution("nothing_found", {}, {}, inf, bound, 1.0, {}, (), (), None, watch.seconds)
+    return _solution(problem, reduced, list(parts.values()), bound, watch.seconds)
+
+
+def lower_bound(problem: Problem, watch: Watch) -> float:
+    """Return a quick lower bound of the objective (choices taken as divisible); inf when nothing satisfies all."""
+    reduced = reduce_problem(problem)
+    if not reduced.possible:
+        return inf
+    bound = reduced.constant
+    for component in reduced.components:
+        made = compose(reduced, component)
+        ran = run(made.model, watch, relax=True) if made.model.columns else None
+        if ran is not None and ran.end == "infeasible":
+            return inf
+        least = 0.0 if ran is None else max(0.0, ran.bound)
+        bound += made.constant + least
+    return bound
+
+
+def _solve_components(problem: Problem, reduced: Reduced, watch: Watch, start: Mapping[str, float]) -> dict[int, Part]:
+    index = {v.name: i for i, v in enumerate(problem.variables)}
+    first = {index[name]: size for name, size in start.items() if name in index}
+    weight = [1 + sum(len(reduced.unknowns[i].sizes) for i in c.unknowns) for c in reduced.components]
+    least = [_least(reduced, c) for c in reduced.components]
+    order = sorted(range(len(weight)), key=lambda n: (weight[n], n))
+    parts: dict[int, Part] = {}
+    watch.settled, watch.open_bound = reduced.constant, fsum(least)
+    for at, n in enumerate(order):
+        watch.open_bound -= least[n]
+        if at == len(order) - 1:
+            watch.open_bound = 0.0
+        share = watch.left() * weight[n] / sum(weight[m] for m in order[at:])
+        part = _solve_component(reduced, reduced.components[n], watch, share, first)
+        if part.bound < least[n]:
+            part = Part(part.settled, least[n], part.impossible)
+        parts[n] = part
+        if part.impossible:
+            break
+        watch.settled += part.bound if part.settled is None else part.settled.objective
+    return parts
+
+
+def _least(reduced: Reduced, component: Component) -> float:
+    return fsum(float(reduced.unknowns[i].costs.min()) for i in component.unknowns if reduced.unknowns[i].discrete)
+
+
+def _solve_component(
+    reduced: Reduced, component: Component, watch: Watch, share_s: float, first: Mapping[int, float]
+) -> Part:
+    made = compose(reduced, component)
+    if made.model.columns == 0:
+        taken = dict.fromkeys(component.unknowns, 0)
+        sizes = {i: float(reduced.unknowns[i].sizes[0]) for i in component.unknowns}
+        return Part(Settled(taken, sizes, made.constant), made.constant)
+    begin = offer(made, reduced, first)
+    while True:
+        ran = run(made.model, watch, time_limit_s=share_s, start=begin, words=f"{len(component.unknowns)} sizes")
+        if ran.end == "infeasible":
+            return Part(None, inf, impossible=True)
+        bound = ran.bound + made.constant
+        if ran.x is None:
+            return Part(None, bound)
+        settled = settle(made, reduced, component, ran.x, watch)
+        if settled is not None:
+            return Part(settled, min(bound, settled.objective))
+        # the solver's rounding let through a set that does not hold exactly: rule it out and go on
+        picked = {
+            column: 1.0
+            for i, first_column in made.choices.items()
+            for column in range(first_column, first_column + len(reduced.unknowns[i].sizes))
+            if ran.x[column] > 0.5
+        }
+        made.model.row(picked, -inf, len(picked) - 1.0)
+
+
+def _solution(problem: Problem, reduced: Reduced, parts: list[Part], bound: float, seconds: float) -> Solution:
+    sizes: dict[str, float] = {}
+    picks: dict[str, int | None] = {}
+    for part in parts:
+        if part.settled is None:
+            continue
+        for i, size in part.settled.sizes.items():
+            name = problem.variables[i].name
+            k = part.settled.taken[i]
+            sizes[name] = size
+            picks[name] = None if k is None else reduced.unknowns[i].picks[k]
+    sizes = {v.name: sizes[v.name] for v in problem.variables}
+    picks = {v.name: picks[v.name] for v in problem.variables}
+    breach, name = worst_breach(problem, sizes)
+    if breach > HOLD_MM:
+        raise AssertionError(f"choice of sizes breaks {name} by {breach:.3g} mm")
+    total = objective(problem, sizes, picks)
+    proven = total - bound <= PROVEN_WITHIN * max(1.0, total)
+    status: Status = "proven" if proven else "best_found"
+    tools, buys = used(problem, picks)
+    return Solution(
+        status,
+        sizes,
+        picks,
+        total,
+        total if proven else bound,
+        0.0 if proven else relative_gap(total, bound),
+        {w.name: window_value(w, sizes) for w in problem.windows},
+        tools,
+        buys,
+        None,
+        seconds,
+    )
