@@ -116,5 +116,7 @@ def show_degrees(degrees: Fraction) -> str:
     minutes, rest = divmod(rest * 60, 1)
     seconds = decimal(rest * 60)
     if seconds is None:
-        raise refusal("angle", mixed(degrees), "it has no exact end in degrees, minutes and seconds", otherwise="round it first")
+        raise refusal(
+            "angle", mixed(degrees), "it has no exact end in degrees, minutes and seconds", otherwise="round it first"
+        )
     return f"{sign}{whole}d {minutes}m" + (f" {seconds}s" if rest else "")

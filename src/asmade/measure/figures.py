@@ -11,8 +11,8 @@ from asmade.measure.writing import NUMBER, Doubt, decimal, fraction, mixed, numb
 if TYPE_CHECKING:
     from fractions import Fraction
 
-# Written decimals at most. A mm may have one more than an inch (25.4 adds one), limits one less (their middle adds one),
-# so that whatever is read can be written out exactly and read again.
+# Written decimals at most. A mm may have one more than an inch (25.4 adds one), limits one less (their middle adds
+# one), so that whatever is read can be written out exactly and read again.
 _DECIMALS = {"mm": 11, "in": 10, "thou": 6}
 
 _TOKEN = re.compile(
@@ -128,7 +128,9 @@ def misshapen(parts: Parts, body: str) -> Doubt:
     if shape in {"TpT", "TmT"}:
         sign = parts.signs[0]
         if sign == "-" and _fraction_behind_whole(terms):
-            return Doubt("a fraction or a difference?", f"{spelled[0]} {spelled[1]}", f"{spelled[0]} in - {spelled[1]} in")
+            return Doubt(
+                "a fraction or a difference?", f"{spelled[0]} {spelled[1]}", f"{spelled[0]} in - {spelled[1]} in"
+            )
         tolerance = f"{spelled[0]} +{spelled[1]} -0" if sign == "+" else f"{spelled[0]} +0 -{spelled[1]}"
         return Doubt("a sum or a tolerance?", f"{spelled[0]} {sign} {spelled[1]}", tolerance)
     if shape in {"TpTpT", "TmTmT"}:
@@ -138,10 +140,16 @@ def misshapen(parts: Parts, body: str) -> Doubt:
         tolerance = f"{spelled[0]} {sign}{upper}/{sign}{lower}"
         return Doubt("a sum or a tolerance?", tolerance, f"{spelled[0]} {sign} {spelled[1]} {sign} {spelled[2]}")
     if re.fullmatch(r"T[-vmn]T[+upq]T", shape):
-        tolerance, total = f"{spelled[0]} +{spelled[2]} -{spelled[1]}", " ".join((spelled[0], "-", spelled[1], "+", spelled[2]))
+        tolerance, total = (
+            f"{spelled[0]} +{spelled[2]} -{spelled[1]}",
+            " ".join((spelled[0], "-", spelled[1], "+", spelled[2])),
+        )
         return Doubt("a sum, or a tolerance with its lower limit first?", tolerance, total)
     if re.fullmatch(r"T[+upq]T[-vmn]T", shape):
-        tolerance, total = f"{spelled[0]} +{spelled[1]} -{spelled[2]}", " ".join((spelled[0], "-", spelled[2], "+", spelled[1]))
+        tolerance, total = (
+            f"{spelled[0]} +{spelled[1]} -{spelled[2]}",
+            " ".join((spelled[0], "-", spelled[2], "+", spelled[1])),
+        )
         return Doubt("a sum or a tolerance?", tolerance, total)
     if re.fullmatch(r"T[vmn]T", shape):
         limits = "/".join(spelled) if {term.kind for term in terms} == {"decimal"} else ""

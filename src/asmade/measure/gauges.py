@@ -139,12 +139,10 @@ def _ladder(series: tuple[Series, ...]) -> tuple[tuple[Fraction, ...], tuple[Nam
     return tuple(drill.mm for drill in every), tuple(every)
 
 
-def nearest_drills(
-    mm: Fraction, *, series: tuple[Series, ...] = EVERY_SERIES, count: int = 3
-) -> tuple[NearDrill, ...]:
-    """Return the ``count`` drills of ``series`` nearest to ``mm``, nearest first; of two equally near the smaller first.
+def nearest_drills(mm: Fraction, *, series: tuple[Series, ...] = EVERY_SERIES, count: int = 3) -> tuple[NearDrill, ...]:
+    """Return the ``count`` drills of ``series`` nearest to ``mm``, nearest first; of two alike the smaller first.
 
-    Raises ``OutOfRange`` below the smallest and above the largest drill. Anchor: 2.5 mm itself, then No. 40 (2.4892 mm).
+    Raises ``OutOfRange`` below the smallest and above the largest drill. Anchor: at 2.5 mm, No. 40 is 0.0108 under.
     """
     sizes, every = _ladder(series)
     _within(mm, sizes)
@@ -173,5 +171,9 @@ def _within(mm: Fraction, sizes: tuple[Fraction, ...]) -> None:
     if not sizes[0] <= mm <= sizes[-1]:
         low, high = rounded_decimal(sizes[0], 3), rounded_decimal(sizes[-1], 3)
         raise OutOfRange(
-            "drill diameter", got=f"{float(mm):g} mm", allowed=f"{low} to {high} mm", source="the drill tables", way_out="bore it, or name a drill of your own"
+            "drill diameter",
+            got=f"{float(mm):g} mm",
+            allowed=f"{low} to {high} mm",
+            source="the drill tables",
+            way_out="bore it, or name a drill of your own",
         )

@@ -81,12 +81,18 @@ def _count_of_threads(clean: str) -> Hint | None:
 
 def _diameter(clean: str) -> Hint | None:
     found = _DIAMETER.fullmatch(clean)
-    return Hint("the sign for a diameter is no part of a size; the kind says it", (found[1] or found[2],)) if found else None
+    return (
+        Hint("the sign for a diameter is no part of a size; the kind says it", (found[1] or found[2],))
+        if found
+        else None
+    )
 
 
 def _radius(clean: str) -> Hint | None:
     found = _RADIUS.fullmatch(clean)
-    return Hint("the sign for a radius is no part of a size; the kind says it", (found[1] or found[2],)) if found else None
+    return (
+        Hint("the sign for a radius is no part of a size; the kind says it", (found[1] or found[2],)) if found else None
+    )
 
 
 def _feet(clean: str) -> Hint | None:
@@ -167,12 +173,19 @@ def _range(clean: str) -> Hint | None:
     low, high = (each.replace(",", ".") for each in found.group(1, 2))
     low, high = (each if "." in each else f"{each}.0" for each in (low, high))
     unit = found[3]
-    return Hint("a range? a difference needs space on both sides of the sign", (f"{low}/{high}{unit}", f"{found[1]} - {found[2]}{unit}"))
+    return Hint(
+        "a range? a difference needs space on both sides of the sign",
+        (f"{low}/{high}{unit}", f"{found[1]} - {found[2]}{unit}"),
+    )
 
 
 def _by(clean: str) -> Hint | None:
     found = _BY.fullmatch(clean)
-    return Hint("it is two sizes", advice=f"enter '{found[1].strip()}' and '{found[2]}' as two dimensions") if found else None
+    return (
+        Hint("it is two sizes", advice=f"enter '{found[1].strip()}' and '{found[2]}' as two dimensions")
+        if found
+        else None
+    )
 
 
 def _fit(clean: str) -> Hint | None:

@@ -14,7 +14,7 @@ from asmade.measure.angles import Angle, read_angle
 from asmade.measure.errors import Refused, Unknown
 from asmade.measure.figures import Parts, Term, misshapen, take_apart, with_unit
 from asmade.measure.gauges import drill_size, gauge_size
-from asmade.measure.hints import EXAMPLES, NO_LENGTH, doubt_about
+from asmade.measure.hints import EXAMPLES, doubt_about
 from asmade.measure.threads import ThreadCallout, read_thread
 from asmade.measure.writing import MM_PER_INCH, Doubt, decimal, plain, refusal, rounded_decimal
 
@@ -26,11 +26,9 @@ MOST_MM = 10_000
 
 _FACTOR = {"mm": Fraction(1), "in": MM_PER_INCH, "thou": MM_PER_INCH / 1000}
 _SYSTEM: dict[str, Unit] = {"mm": "mm", "in": "inch", "thou": "inch"}
-_NAMED = re.compile(
-    r"\b(?:no|drill|letter|[sb]\.?w\.?g)(?![a-z])|#|[0-9][sb]\.?w\.?g(?![a-z])", re.IGNORECASE
-)
+_NAMED = re.compile(r"\b(?:no|drill|letter|[sb]\.?w\.?g)(?![a-z])|#|[0-9][sb]\.?w\.?g(?![a-z])", re.IGNORECASE)
 _NAME_SHAPED = re.compile(r"(?:no\b\.?|#) ?[0-9]+|[0-9/]+ ?[sb]\.?w\.?g\.?|[sb]\.?w\.?g\.? ?[0-9/]+", re.IGNORECASE)
-# ISO 286-1: fundamental deviations by letter (holes capital, shafts small) and standard tolerance grades 01, 0, 1 to 18.
+# ISO 286-1: fundamental deviations by letter (holes capital, shafts small) and tolerance grades 01, 0, 1 to 18.
 _FIT_CLASS = re.compile(
     r"(?:A|B|CD?|D|EF?|FG?|G|H|JS?|K|M|N|P|R|S|T|U|V|X|Y|Z[ABC]?|a|b|cd?|d|ef?|fg?|g|h|js?|k|m|n|p|r|s|t|u|v|x|y|z[abc]?)"
     r"(?:01|0|1[0-8]|[1-9])"
@@ -83,7 +81,7 @@ class Length:
 
 
 def read_length(text: str, *, unit: Unit, signed: bool = False, thing: str = "length") -> Length:
-    """Read a length; ``unit`` is that of a bare number, ``signed`` allows a negative one, ``thing`` is named in a refusal.
+    """Read a length; ``unit`` is that of a bare number, ``signed`` allows a negative one, ``thing`` is what it is for.
 
     Raises ``Refused`` with text, reason and nearest accepted spelling for all that is ambiguous, negative unless
     ``signed``, over 10 m, or no length. Anchors (25.4 mm to the inch, exact): ``1 3/16 in`` is 30.1625 mm, ``30 thou``
@@ -101,7 +99,7 @@ def read_length(text: str, *, unit: Unit, signed: bool = False, thing: str = "le
 
 
 def _ways_out(doubt: Doubt, clean: str, bare: str, signed: bool) -> list[str]:
-    """Return the spellings of ``doubt`` that would be read, as they are or with the other unit; only those are offered."""
+    """Return the spellings of ``doubt`` that would be read, as they are or with the other unit."""
     negative = signed and clean[0] == "-"
     body = clean[1:].lstrip() if clean[0] in "+-" else clean
     other = "in" if bare == "mm" else "mm"
@@ -125,14 +123,22 @@ def _read(clean: str, text: str, bare: str, signed: bool) -> Length:
     body = clean[1:].lstrip() if clean[0] in "+-" else clean
     parts = take_apart(body, bare)
     if body is not clean and not signed:
-        raise Doubt("it is negative" if negative else "it has a sign", body, advice="say that it is signed if it may be negative")
+        raise Doubt(
+            "it is negative" if negative else "it has a sign",
+            body,
+            advice="say that it is signed if it may be negative",
+        )
     length = _by_shape(parts, body, text, bare, negative)
     least = length.mm if length.lower is None else length.mm + length.lower
     if least < 0 and not signed:
         raise Doubt("it comes out negative" if length.lower is None else "its lower limit is negative")
     if abs(length.mm) > MOST_MM:
         slipped = f"{body} mm" if parts.shape == "T" and parts.terms[0].unit is None else ""
-        raise Doubt(f"it is {_mm(length.mm)}, over the 10 m that any part here can have", slipped, advice="check the unit and the point")
+        raise Doubt(
+            f"it is {_mm(length.mm)}, over the 10 m that any part here can have",
+            slipped,
+            advice="check the unit and the point",
+        )
     return length
 
 
@@ -152,8 +158,8 @@ def _named(clean: str, text: str) -> Length:
         raise Doubt("there is no drill of that name", found_size[1] or found_size[2])
     if not _NAME_SHAPED.fullmatch(clean):
         raise doubt_about(clean)
-    advice = "a name stands alone: 'No. 1' to 'No. 97', 'letter A' to 'letter Z', '7/0 SWG' to '50 SWG', '5/0 BWG' to '36 BWG'"
-    raise Doubt("there is no drill or gauge of that name", advice=advice)
+    names = "'No. 1' to 'No. 97', 'letter A' to 'letter Z', '7/0 SWG' to '50 SWG', '5/0 BWG' to '36 BWG'"
+    raise Doubt("there is no drill or gauge of that name", advice=f"names are {names}, and stand alone")
 
 
 def _by_shape(parts: Parts, body: str, text: str, bare: str, negative: bool) -> Length:
@@ -204,7 +210,11 @@ def _limits(terms: list[Term], text: str, bare: str) -> Length:
     middle, half = (low + high) / 2, (high - low) / 2
     least, greatest = sorted(terms, key=lambda term: term.value)
     written = f"{least.figure} to {greatest.figure} {unit}"
-    how = f"{written}, middle {_mm(middle)}" if unit == "mm" else f"{written} = {_from_to(low, high)}, middle {_mm(middle)}"
+    how = (
+        f"{written}, middle {_mm(middle)}"
+        if unit == "mm"
+        else f"{written} = {_from_to(low, high)}, middle {_mm(middle)}"
+    )
     return Length(middle, text, how, _SYSTEM[unit or bare], upper=half, lower=-half)
 
 
@@ -215,23 +225,29 @@ def _tolerance(terms: list[Term], parts: Parts, body: str, text: str, bare: str)
             raise _bare_beside_unit(body, bare)
     unit = base.unit or bare
     figures = [term if term.unit or not term.value else term._replace(unit=unit) for term in deviations]
-    if unit == "mm" and any(term.kind == "fraction" and given.unit is None for term, given in zip(figures, deviations, strict=True)):
+    if unit == "mm" and any(
+        term.kind == "fraction" and given.unit is None for term, given in zip(figures, deviations, strict=True)
+    ):
         raise Doubt("a fraction as tolerance of millimetres", with_unit(body, "mm"))
     size = _single(base, body, text, bare)
     amounts = [term.value * _FACTOR[term.unit or unit] for term in figures]
     if parts.shape == "T~T":
         upper, lower = amounts[0], -amounts[0]
     else:
-        upper, lower = _signed_amounts(amounts, parts, base, body)
+        upper, lower = _signed_amounts(amounts, parts, body)
     if upper == lower:
         raise Doubt("a tolerance of nothing: no part can be made to it", base.spelled())
     if upper < lower:
-        upper_text, lower_text = (f"{'-' if each < 0 else '+'}{term.spelled()}" for each, term in zip((upper, lower), deviations, strict=True))
+        upper_text, lower_text = (
+            f"{'-' if each < 0 else '+'}{term.spelled()}" for each, term in zip((upper, lower), deviations, strict=True)
+        )
         raise Doubt("the upper limit is below the lower", f"{base.spelled()} {lower_text}/{upper_text}")
-    return Length(size.mm, text, f"{size.how}, {_from_to(size.mm + lower, size.mm + upper)}", size.unit, upper=upper, lower=lower)
+    return Length(
+        size.mm, text, f"{size.how}, {_from_to(size.mm + lower, size.mm + upper)}", size.unit, upper=upper, lower=lower
+    )
 
 
-def _signed_amounts(amounts: list[Fraction], parts: Parts, base: Term, body: str) -> tuple[Fraction, Fraction]:
+def _signed_amounts(amounts: list[Fraction], parts: Parts, body: str) -> tuple[Fraction, Fraction]:
     """Give the two deviations their signs; only a deviation of 0 may go without."""
     behind = re.findall(r"([^T/]?)T", parts.shape)[1:]
     signs = iter(parts.signs)
@@ -249,8 +265,14 @@ def _sum(terms: list[Term], parts: Parts, body: str, text: str, bare: str) -> Le
     for sign, before, after in zip(signs, terms, terms[1:], strict=False):
         fraction_behind_whole = before.kind == "whole" and after.kind == "fraction" and abs(after.value) < 1
         if sign == "-" and fraction_behind_whole and before.unit is None:
-            difference = f"{before.figure} in - {after.figure} in" if len(terms) == 2 and after.unit in {None, "in"} else ""
-            raise Doubt("a fraction or a difference?", f"{before.figure} {after.spelled()}" if len(terms) == 2 else "", difference)
+            difference = (
+                f"{before.figure} in - {after.figure} in" if len(terms) == 2 and after.unit in {None, "in"} else ""
+            )
+            raise Doubt(
+                "a fraction or a difference?",
+                f"{before.figure} {after.spelled()}" if len(terms) == 2 else "",
+                difference,
+            )
     if signs == ["+", "-"]:
         raise misshapen(parts, body)
     kinds = {term.kind for term in terms}
@@ -258,17 +280,23 @@ def _sum(terms: list[Term], parts: Parts, body: str, text: str, bare: str) -> Le
         spaced = " ".join(f"{sign} {term.spelled()}".strip() for sign, term in zip(["", *signs], terms, strict=True))
         raise Doubt("a sum or a tolerance?", spaced, *misshapen(parts._replace(shape="TpT"), body).spellings[1:])
     if signs == ["-"] and kinds == {"decimal"} and abs(terms[0].value - terms[1].value) * 10 < abs(terms[0].value):
-        raise Doubt("limits or a difference?", f"{terms[0].spelled()}/{terms[1].spelled()}", advice="write the difference itself")
+        raise Doubt(
+            "limits or a difference?",
+            f"{terms[0].spelled()}/{terms[1].spelled()}",
+            advice="write the difference itself",
+        )
     terms = _in_units(terms, body, bare)
     amounts = [term.value * _FACTOR[term.unit or bare] for term in terms]
-    total = amounts[0] + sum(-amount if sign == "-" else amount for sign, amount in zip(signs, amounts[1:], strict=True))
+    total = amounts[0] + sum(
+        -amount if sign == "-" else amount for sign, amount in zip(signs, amounts[1:], strict=True)
+    )
     systems = {_SYSTEM[term.unit or bare] for term in terms}
     written = " ".join(f"{sign} {term.spelled()}".strip() for sign, term in zip(["", *signs], terms, strict=True))
     return Length(total, text, f"{written} = {_mm(total)}", systems.pop() if len(systems) == 1 else "mm")
 
 
 def _in_units(terms: list[Term], body: str, bare: str) -> list[Term]:
-    """Give every figure its unit; refuse a bare one beside another unit, and a bare fraction on a millimetre drawing."""
+    """Give every figure its unit; doubt a bare one beside another unit, and a bare fraction of millimetres."""
     units = {term.unit for term in terms}
     if None in units and not units <= {None, bare}:
         raise _bare_beside_unit(body, bare)

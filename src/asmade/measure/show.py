@@ -103,9 +103,9 @@ def show_degrees_minutes(degrees: Number) -> str:
 
 
 def show(length: Length) -> str:
-    """Write ``length`` so that `read_length` (with ``signed`` if it is negative) reads the very same, whatever its unit.
+    """Write ``length`` so that `read_length` (with ``signed`` if it is negative) reads the very same.
 
-    The figure comes first with its unit: a fraction of an inch where a rule has it, else a decimal. Raises ``Refused``
+    The figure comes with its unit, so any drawing or instrument will do: a fraction of an inch where a rule has it, else a decimal. Raises ``Refused``
     for a value that no accepted text stands for (only one built by hand can have such).
     """
     if length.named is not None:
@@ -135,7 +135,7 @@ def _unwritten(length: Length) -> Refused:
 
 
 def _figure(mm: Fraction, unit: str) -> str | None:
-    """Write ``mm`` as one figure in ``unit`` (mm, or inches: fraction, decimal, fraction of a thou), if that is exact."""
+    """Write ``mm`` as one figure in ``unit`` (mm, or inches: fraction, decimal or thou), if that is exact."""
     if unit == "mm":
         return _decimal_or_fraction(mm, "mm", _LONGEST_DECIMAL)
     inches = mm / MM_PER_INCH
@@ -152,7 +152,7 @@ def _decimal_or_fraction(value: Fraction, unit: str, places: int) -> str | None:
 
 
 def _with_third(mm: Fraction, unit: str) -> str | None:
-    """Write a sum of thirds and what has an end as a decimal: sums of twelfths and decimals have no shorter exact form."""
+    """Write a sum of a third and a decimal: sums of twelfths and decimals have no shorter exact form."""
     value, name = (mm, "mm") if unit == "mm" else (mm / MM_PER_INCH, "in")
     for third in (Fraction(1, 3), Fraction(2, 3)):
         rest = _decimal_or_fraction(abs(value - third), name, _LONGEST_DECIMAL - (name == "in"))

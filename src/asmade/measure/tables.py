@@ -1,4 +1,4 @@
-"""Loading the few tables of this room: drills, gauges, coarse pitches. Each carries its pedigree and is checked first."""
+"""Loading the few tables of this room: drills, gauges, coarse pitches. Each carries its pedigree."""
 
 from __future__ import annotations
 

@@ -19,18 +19,23 @@ _MOST_BA, _MOST_UNIFIED_NUMBER = 25, 12
 _LEAST_NUMBERED_PITCH = 24
 """Numbered Unified sizes have 24 threads per inch or more, sizes of an inch and over fewer: 4-40 and 1-8 do not mix."""
 
-_SIZE = r'(?:(?P<whole>[0-9]+)[ -](?P<above>[0-9]+)/(?P<below>[0-9]+)|(?P<n>[0-9]+)/(?P<d>[0-9]+)|(?P<inches>[0-9]+))(?:\ ?(?:in\b|"))?'
+_SIZE = (
+    r"(?:(?P<whole>[0-9]+)[ -](?P<above>[0-9]+)/(?P<below>[0-9]+)|(?P<n>[0-9]+)/(?P<d>[0-9]+)|(?P<inches>[0-9]+))"
+    r'(?:\ ?(?:in\b|"))?'
+)
 _TPI = r"(?P<tpi>[0-9]+)(?:\ ?(?:t\.?p\.?i\.?|t))?"
 _BA = re.compile(r"(?:no\.? ?)?(?P<number>[0-9]+) ?b\.?a\.?|b\.?a\.? ?(?:no\.? ?)?(?P<after>[0-9]+)", re.IGNORECASE)
 _METRIC = re.compile(rf"m\ ?(?P<size>{NUMBER})(?:\ ?x\ ?(?P<pitch>{NUMBER}))?(?:\ ?mm)?", re.IGNORECASE)
 _INCH = re.compile(rf"{_SIZE}(?:\ ?x\ ?{_TPI})?(?:\ ?(?P<series>[a-z][a-z.]*))?", re.IGNORECASE)
 _UNIFIED = re.compile(
-    rf"(?:(?P<prefix>\#\ ?|no\.?\ ?)?(?P<gauge>[0-9]+)|{_SIZE})(?:-(?P<dashed>[0-9]+)|\ ?x\ ?{_TPI})?\ ?(?P<series>unc|unf|unef)",
+    rf"(?:(?P<prefix>\#\ ?|no\.?\ ?)?(?P<gauge>[0-9]+)|{_SIZE})"
+    rf"(?:\ ?-\ ?(?P<dashed>[0-9]+)|\ ?x\ ?{_TPI})?\ ?(?P<series>unc|unf|unef)",
     re.IGNORECASE,
 )
 _PIPE = re.compile(rf"g\ ?{_SIZE}", re.IGNORECASE)
 _NAMES: dict[str, Series] = {
-    "BSW": "BSW", "WHIT": "BSW", "WHITWORTH": "BSW", "BSF": "BSF", "BSB": "BSB", "BRASS": "BSB", "ME": "ME", "BSP": "BSP",
+    "BSW": "BSW", "WHIT": "BSW", "WHITWORTH": "BSW", "BSF": "BSF", "BSB": "BSB", "BRASS": "BSB",
+    "ME": "ME", "BSP": "BSP",
 }  # fmt: skip
 _UNIFIED_NAMES: dict[str, Series] = {"UNC": "UNC", "UNF": "UNF", "UNEF": "UNEF"}
 _EXAMPLES = "write a thread like '2 BA', '1/4 x 40', '1/4 BSF', 'M5', 'M5 x 0.5' or '#4-40 UNC'"
@@ -128,7 +133,10 @@ def _metric(found: re.Match[str], text: str) -> ThreadCallout:
         raise Doubt(f"M{written} is no metric thread (M0.5 to M300)", advice=_EXAMPLES)
     if found["pitch"] is None:
         if coarse is None:
-            raise Doubt(f"M{written} has no coarse pitch in ISO 261", advice=f"write the pitch as well, as in 'M{written} x 0.5'")
+            raise Doubt(
+                f"M{written} has no coarse pitch in ISO 261",
+                advice=f"write the pitch as well, as in 'M{written} x 0.5'",
+            )
         return ThreadCallout("M", f"M{written}", f"{written}", nominal_mm=nominal, pitch_mm=coarse, text=text)
     pitch = number(found["pitch"], decimals=3)
     most = coarse or nominal / 3
@@ -138,7 +146,9 @@ def _metric(found: re.Match[str], text: str) -> ThreadCallout:
         raise Doubt(f"{reason}; is it the length of a screw?" if pitch > most else reason, spelling)
     if pitch == coarse:
         return ThreadCallout("M", f"M{written}", f"{written}", nominal_mm=nominal, pitch_mm=pitch, text=text)
-    return ThreadCallout("MF", f"M{written} x {decimal(pitch)}", f"{written}", nominal_mm=nominal, pitch_mm=pitch, text=text)
+    return ThreadCallout(
+        "MF", f"M{written} x {decimal(pitch)}", f"{written}", nominal_mm=nominal, pitch_mm=pitch, text=text
+    )
 
 
 def _inch_size(found: re.Match[str]) -> tuple[str, Fraction]:
@@ -171,8 +181,9 @@ def _inch(found: re.Match[str], text: str) -> ThreadCallout:
     if tpi is None and not written:
         raise Doubt("a size without a thread", f"{size} x 40", f"{size} BSF")
     if written and series is None:
-        ways = ([f"{size} x {tpi}"] if tpi in MODEL_PITCHES else []) or [f"{size} BSF"]
-        raise Doubt(f"there is no thread series {found['series']!r} here", *ways)
+        model = [f"{size} x {tpi}"] if tpi in MODEL_PITCHES else []
+        near = [f"{size} {name}" for name in ("BSP", "BSF", "BSW", "BSB", "UNC", "UNF") if written.startswith(name)]
+        raise Doubt(f"there is no thread series {found['series']!r} here", *near, *model, advice=_EXAMPLES)
     if series is None or series == "ME":
         return _model(size, nominal, tpi, text)
     if series == "BSB":

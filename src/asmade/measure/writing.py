@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from fractions import Fraction
-from functools import cache
 
 from asmade.measure.errors import Refused
 
@@ -15,9 +14,7 @@ MOST_DIGITS = 8
 
 # The divisions found on rules and drawings: halves to 128ths, twelfths of the scale modeller, and decimal divisions.
 # Others (3/15, 3/18) are far more often a slip of the finger than a size. Common practice, no source.
-DIVISIONS = frozenset(
-    (2, 4, 8, 16, 32, 64, 128, 3, 6, 12, 24, 48, 96, 5, 10, 20, 25, 40, 50, 100, 200, 500, 1000)
-)
+DIVISIONS = frozenset((2, 4, 8, 16, 32, 64, 128, 3, 6, 12, 24, 48, 96, 5, 10, 20, 25, 40, 50, 100, 200, 500, 1000))
 
 NUMBER = r"(?:[0-9]+(?:[.,][0-9]+)?|[.][0-9]+)(?![.,0-9])"
 """A number without sign; a point or comma behind it, or a second one within it, makes it none."""
@@ -43,8 +40,10 @@ _SPLIT_FRACTION = re.compile(f"([{_UPPER_DIGITS}]+)[/\u2044\u2215]([{_LOWER_DIGI
 _TO_PLAIN_DIGITS = str.maketrans(_UPPER_DIGITS + _LOWER_DIGITS, "01234567890123456789")
 
 
-class Doubt(Exception):  # noqa: N818  # no error yet: a reader tries its spellings and makes it a refusal
-    """A text that cannot be read without guessing: the reason, what may be meant instead, advice if that is not accepted.
+class Doubt(Exception):
+    """A text that cannot be read without guessing: the reason, what may be meant, advice if that is not accepted.
+
+    No error yet: a reader tries the spellings and makes it a refusal.
 
     ``of`` is the part of the text that ``spellings`` would take the place of; empty for the whole.
     """
@@ -77,12 +76,17 @@ def plain(text: str, thing: str) -> str:
     if len(text) > LONGEST_TEXT:
         shown = text[:40] + "..."
         raise refusal(
-            thing, shown, f"it is longer than {LONGEST_TEXT} signs", otherwise="write the figure alone, the rest as a note"
+            thing,
+            shown,
+            f"it is longer than {LONGEST_TEXT} signs",
+            otherwise="write the figure alone, the rest as a note",
         )
     clean = text if text.isascii() else _without_special_signs(text, thing)
     clean = " ".join(clean.split())
     if not clean:
-        raise refusal(thing, text, "nothing is written", otherwise="leave the entry out while it is not known; empty is never 0")
+        raise refusal(
+            thing, text, "nothing is written", otherwise="leave the entry out while it is not known; empty is never 0"
+        )
     if "+" in clean:
         clean = re.sub(r"\+ ?/ ?-|\+-", "±", clean)
     if "/" in clean:
@@ -99,7 +103,10 @@ def _without_special_signs(text: str, thing: str) -> str:
         if not sign.isascii() and sign not in _KEPT:
             name = _name_of(sign)
             raise refusal(
-                thing, text, f"the sign {sign!r} ({name}) has no place in it", otherwise="write plain digits, points and letters"
+                thing,
+                text,
+                f"the sign {sign!r} ({name}) has no place in it",
+                otherwise="write plain digits, points and letters",
             )
     return clean
 
@@ -145,7 +152,9 @@ def number(written: str, *, decimals: int) -> Fraction:
         raise Doubt(f"{written} may be a decimal comma or a thousand", f"{whole}.{part}", f"{whole}{part}", of=written)
     if len(whole) > 1 and whole[0] == "0":
         stripped = whole.lstrip("0") or "0"
-        spellings = (f"{stripped}.{part}",) if part else (stripped, f"0.{whole[1:]}" if whole[1] != "0" else f"0.{whole}")
+        spellings = (
+            (f"{stripped}.{part}",) if part else (stripped, f"0.{whole[1:]}" if whole[1] != "0" else f"0.{whole}")
+        )
         raise Doubt(f"{written} begins with 0: a point may be missing", *spellings, of=written)
     if len(whole) > MOST_DIGITS or len(part) > decimals:
         limits = f"at most {MOST_DIGITS} before the point, {decimals} after"
@@ -154,7 +163,7 @@ def number(written: str, *, decimals: int) -> Fraction:
 
 
 def fraction(numerator: str, denominator: str, whole: str | None = None) -> Fraction:
-    """Read ``3/16`` or, with ``whole``, ``1 3/16``: proper, with a division found on rules and drawings; raises ``Doubt``."""
+    """Read ``3/16`` or, with ``whole``, ``1 3/16``: proper, a division found on rules; raises ``Doubt``."""
     written = f"{numerator}/{denominator}"
     if max(len(numerator), len(denominator), len(whole or "")) > MOST_DIGITS:
         raise Doubt(f"{written} is no fraction of a rule", advice="write it as a decimal")
@@ -169,7 +178,9 @@ def fraction(numerator: str, denominator: str, whole: str | None = None) -> Frac
         reason = f"{written} is one or more"
         if whole is None:
             raise Doubt(f"{reason}: a space may be missing", mixed(Fraction(above, below)), of=written)
-        raise Doubt(f"{reason}, after a whole number", mixed(int(whole) + Fraction(above, below)), of=f"{whole} {written}")
+        raise Doubt(
+            f"{reason}, after a whole number", mixed(int(whole) + Fraction(above, below)), of=f"{whole} {written}"
+        )
     if below not in DIVISIONS:
         reason = f"{written} is no fraction of a rule (halves to 128ths, thirds to 96ths, fifths to 1000ths)"
         raise Doubt(reason, *_near_fractions(above, below), of=written, advice="write it as a decimal")
@@ -186,16 +197,15 @@ def _with_division(above: int) -> tuple[str, ...]:
 
 
 def _near_fractions(above: int, below: int) -> tuple[str, ...]:
-    """Offer the nearest division of the rule for the same numerator, and the fraction in lower terms if a rule has it."""
+    """Offer the nearest division of the rule for the same numerator, and the fraction in lower terms."""
     value = Fraction(above, below)
     near = min((2, 4, 8, 16, 32, 64), key=lambda division: abs(Fraction(above, division) - value))
     spellings = [f"{above}/{near}"] if above < near and above % 2 else []
     return (*spellings, mixed(value)) if value.denominator in DIVISIONS else tuple(spellings)
 
 
-@cache
 def _power_of_ten(exponent: int) -> int:
-    return 10**exponent
+    return int(10**exponent)
 
 
 def decimal(value: Fraction) -> str | None:
