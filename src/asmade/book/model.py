@@ -159,6 +159,8 @@ class Instrument:
     zero_mm: float
     reads_to_mm: float
     zero_known_mm: float = 0.0
+    measures: tuple[str, ...] = ()
+    range_mm: tuple[float | None, float | None] = (None, None)
     note: str = ""
 
 

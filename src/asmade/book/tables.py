@@ -251,13 +251,24 @@ def read_shop(table: object) -> Shop:
     return found
 
 
+MEASURES: Final = ("outside", "inside", "depth", "length", "angle")
+
+
 def _instrument(name: str, table: object) -> Instrument:
     taker = Taker(table, f"shop.instrument.{name}")
+    measures = taker.texts("measures")
+    for what in measures:
+        if what not in MEASURES:
+            raise Unknown(f"{taker.where}.measures", got=what, way_out=f"one of: {', '.join(MEASURES)}")
+    ends = taker.texts("range")
+    if ends and len(ends) != 2:
+        raise Refused(f"{taker.where}.range", got=ends, reason='it is two sizes, such as ["0 mm", "25 mm"]')
+    low, high = (float(read_length(e, unit="mm", thing=f"{taker.where}.range").mm) for e in ends or ("0", "0"))
     found = Instrument(
         name=name, unit=taker.text("unit", among=(*UNITS, "deg"), needed=True),
-        zero_mm=taker.number("zero", least=0) or 0.0,
-        reads_to_mm=_needed(taker, "reads_to"), zero_known_mm=taker.number("zero_known") or 0.0,
-        note=taker.text("note"),
+        zero_mm=taker.number("zero", least=0) or 0.0, reads_to_mm=_needed(taker, "reads_to"),
+        zero_known_mm=taker.number("zero_known") or 0.0, measures=measures,
+        range_mm=(low, high) if ends else (None, None), note=taker.text("note"),
     )  # fmt: skip
     taker.done()
     return found

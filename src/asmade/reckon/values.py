@@ -35,7 +35,7 @@ KNOWN_WELL: Final = 1e6
 """Degrees of freedom of a spread that is stated, not learned from few readings."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Values:
     """Best value, where it comes from, and the causes of its spread, for every size by number."""
 
