@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import itertools
 import math
+import subprocess
+import sys
 from dataclasses import replace
 
 import numpy as np
@@ -45,7 +47,9 @@ def referee(limits, free, cost, movable=None):
         a = np.hstack([a, -np.eye(len(rows))])
         c = np.concatenate([0 * c, np.ones(len(rows))])
         bounds += [(0, None)] * len(rows)
-    answer = linprog(c, A_ub=a if rows else None, b_ub=ends or None, bounds=bounds, method="highs")
+    answer = linprog(
+        c, A_ub=a if rows else None, b_ub=ends or None, bounds=bounds, method="highs", options={"presolve": False}
+    )
     return {0: answer.fun, 2: None, 3: -math.inf}[answer.status]
 
 
@@ -341,6 +345,20 @@ def test_a_to_suit_name_that_is_made_stays_put():
     fit = Limit("fit", {"hole": 1.0, "shaft": -1.0}, low=0.02, high=0.05, to_suit="shaft")
     found = feasible_many([fit], [Bound("hole")], {"shaft": Rest(10.0, 0.0)})["hole"]
     assert (found.low, found.high) == pytest.approx((10.02, 10.05))
+
+
+def test_nothing_is_printed_and_the_usual_case_needs_no_numpy():
+    program = """
+import sys
+from asmade.reckon.feasible import Bound, Limit, interval
+one = [Limit("sum", {"a": 1.0, "b": 1.0}, low=0.0, high=4.0)]
+interval(one, [Bound("a"), Bound("b", 0.0, 1.0)], "a")
+assert "numpy" not in sys.modules
+interval([*one, Limit("less", {"a": 1.0, "b": -1.0}, high=2.0)], [Bound("a"), Bound("b")], "a")
+assert "highspy" in sys.modules
+"""
+    ran = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=False)
+    assert (ran.returncode, ran.stdout, ran.stderr) == (0, "", "")
 
 
 def test_a_long_tree_goes_to_the_programme_with_the_same_answer():
