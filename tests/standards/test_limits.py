@@ -16,6 +16,7 @@ from asmade.standards.limits import (
     GRADES,
     HOLE_LETTERS,
     SHAFT_LETTERS,
+    deviation_formula_um,
     fundamental_deviation_um,
     limits,
     limits_many,
@@ -78,7 +79,7 @@ def test_fine_grades_follow_their_lines(step: tuple[float, float]) -> None:
 def test_shaft_deviations_follow_their_formulas(step: tuple[float, float]) -> None:
     """Formulas of ISO 286-1:1988, Table 5 (fundamental deviations), D in mm, from which the tables were rounded."""
     over, upto = step
-    d, dm = middle(over, upto), middle(*main_step(over))
+    d = middle(over, upto)
     it6, it7, it8, it9, it10 = (tolerance_um(upto, grade) for grade in range(6, 11))
     row = tables.load("iso286_shafts").step(upto)
     p, s = tables.number(row["p"]), tables.number(row["s"])
@@ -86,18 +87,10 @@ def test_shaft_deviations_follow_their_formulas(step: tuple[float, float]) -> No
         assert row["m"] == it7 - it6
         assert it7 <= p <= it7 + 5
         assert it8 + 1 <= s <= it8 + 4 or upto > 50
-    close = {
-        "d": 16 * dm**0.44,
-        "e": 11 * dm**0.41,
-        "f": 5.5 * dm**0.41,
-        "g": 2.5 * dm**0.34,
-        "a": 265 + 1.3 * d if upto <= 120 else 3.5 * d,
-        "b": 140 + 0.85 * d if upto <= 160 else 1.8 * d,
-        "k": 0.6 * math.cbrt(dm),
-        "n": 5 * dm**0.34,
-        "s": s if upto <= 50 else it7 + 0.4 * d,
-        "r": math.sqrt(p * s),
-    }
+    main = main_step(over)
+    close = {one: deviation_formula_um(one, max(main[0], 1), main[1]) for one in "defgkn"}
+    close |= {one: deviation_formula_um(one, max(over, 1), upto) for one in "ab"}
+    close |= {"s": s if upto <= 50 else it7 + 0.4 * d, "r": math.sqrt(p * s)}
     for letters, value in close.items():
         if upto > 3:
             assert abs(tables.number(row[letters])) == pytest.approx(

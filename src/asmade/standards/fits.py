@@ -317,9 +317,55 @@ def hole_to_suit(shaft_least_mm: float, shaft_greatest_mm: float, least_mm: floa
     return _suited("hole", shaft_greatest_mm + least_mm, shaft_least_mm + most_mm)
 
 
-def _check_suit(what: str, least_size: float, greatest_size: float, least_mm: float, most_mm: float) -> None:
+def clearance_of_sizes_mm(
+    hole_least_mm: float, hole_greatest_mm: float, shaft_least_mm: float, shaft_greatest_mm: float
+) -> tuple[float, float]:
+    """Least and greatest clearance of a hole and a shaft from their limits of size, in mm (negative = tight by).
+
+        least = least hole - greatest shaft,   greatest = greatest hole - least shaft
+
+    Source: ISO 286-1:2010, 3.3 (definitions); Sharma, A Textbook of Production Engineering, chapter 9.
+    Range: sizes above 0, least not above greatest.
+    Anchor: hole 37.50 to 37.52, shaft 37.45 to 37.47: least 0.03 mm (Sharma, chapter 9).
+
+    >>> [round(value, 6) for value in clearance_of_sizes_mm(37.50, 37.52, 37.45, 37.47)]
+    [0.03, 0.07]
+    """
+    _check_sizes("hole", hole_least_mm, hole_greatest_mm)
+    _check_sizes("shaft", shaft_least_mm, shaft_greatest_mm)
+    return hole_least_mm - shaft_greatest_mm, hole_greatest_mm - shaft_least_mm
+
+
+def reamer_for_hole_mm(hole_least_mm: float, hole_greatest_mm: float) -> Sizes:
+    """Limits of the reamer that a toleranced hole needs, before rounding up to 0.001 mm.
+
+        greatest = greatest hole - 0.15 IT,   least = greatest - 0.35 IT,   IT = width of the hole's tolerance
+
+    What is left above the reamer is for what it cuts over its size.
+
+    Source: ISO 522 (special tolerances for reamers); Sharma, A Textbook of Production Engineering, example 15.5.
+    Range: sizes above 0; the tolerance of the hole above 0.
+    Anchor: hole 55 +0.035/0: 55.02975 and 55.0175 (Sharma, example 15.5: 55.030 and 55.017).
+
+    >>> found = reamer_for_hole_mm(55, 55.035)
+    >>> round(found.greatest_mm, 5), round(found.least_mm, 5)
+    (55.02975, 55.0175)
+    """
+    _check_sizes("hole", hole_least_mm, hole_greatest_mm)
+    width = hole_greatest_mm - hole_least_mm
+    if width <= 0:
+        raise OutOfRange("tolerance of the hole", got=f"{width:g} mm", allowed="above 0 mm")
+    greatest = hole_greatest_mm - 0.15 * width
+    return Sizes(greatest - 0.35 * width, greatest)
+
+
+def _check_sizes(what: str, least_size: float, greatest_size: float) -> None:
     if not (math.isfinite(least_size) and math.isfinite(greatest_size) and 0 < least_size <= greatest_size):
         raise OutOfRange(f"size of the {what}", got=(least_size, greatest_size), allowed="0 < least <= greatest")
+
+
+def _check_suit(what: str, least_size: float, greatest_size: float, least_mm: float, most_mm: float) -> None:
+    _check_sizes(what, least_size, greatest_size)
     if not (math.isfinite(least_mm) and math.isfinite(most_mm) and least_mm < most_mm):
         raise OutOfRange("wanted clearance", got=(least_mm, most_mm), allowed="least < most")
 
@@ -398,8 +444,7 @@ def class_of(nominal_mm: Size, least_mm: float, greatest_mm: float, *, kind: str
     """
     if kind not in ("hole", "shaft"):
         raise Unknown("kind of part", got=kind, near=("hole", "shaft"))
-    if not (math.isfinite(least_mm) and math.isfinite(greatest_mm) and 0 < least_mm <= greatest_mm):
-        raise OutOfRange("sizes as measured", got=(least_mm, greatest_mm), allowed="0 < least <= greatest")
+    _check_sizes(kind, least_mm, greatest_mm)
     rows = recommended_fits()
     at = 0 if kind == "hole" else 1
     names = {pair.split("/")[at] for row in rows for pair in (row.hole_basis, row.shaft_basis)}

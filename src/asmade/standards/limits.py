@@ -18,7 +18,7 @@ from asmade.measure.errors import OutOfRange, Refused, Unknown
 from asmade.standards import tables
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     import numpy as np
     import numpy.typing as npt
@@ -155,6 +155,38 @@ def tolerance_unit_um(over_mm: float, upto_mm: float) -> float:
         )
     d = math.sqrt(over_mm * upto_mm)
     return float(0.45 * math.cbrt(d) + 0.001 * d)
+
+
+_DEVIATION_FORMULAS: dict[str, Callable[[float], float]] = {
+    "a": lambda d: 265 + 1.3 * d if d <= 120 else 3.5 * d,
+    "b": lambda d: 140 + 0.85 * d if d <= 160 else 1.8 * d,
+    "d": lambda d: 16 * d**0.44,
+    "e": lambda d: 11 * d**0.41,
+    "f": lambda d: 5.5 * d**0.41,
+    "g": lambda d: 2.5 * d**0.34,
+    "k": lambda d: 0.6 * math.cbrt(d),
+    "n": lambda d: 5 * d**0.34,
+}
+
+
+def deviation_formula_um(letters: str, over_mm: float, upto_mm: float) -> float:
+    """Size of a fundamental deviation before rounding, in micrometres without sign; the tables rule, not this.
+
+        a 265 + 1.3 D (over 120 mm 3.5 D), b 140 + 0.85 D (over 160 mm 1.8 D), d 16 D^0.44, e 11 D^0.41,
+        f 5.5 D^0.41, g 2.5 D^0.34, k 0.6 D^(1/3), n 5 D^0.34,   D = sqrt(over * upto)
+
+    Source: ISO 286-1:1988, A.4 (formulas for fundamental deviations).
+    Range: the letters above; 0 < over < upto <= 500 mm.
+    Anchor: f, 50 to 80 mm: 30.1 um, tabulated 30 (Sharma, A Textbook of Production Engineering, example 9.4).
+
+    >>> round(deviation_formula_um("f", 50, 80), 1)
+    30.1
+    """
+    tolerance_unit_um(over_mm, upto_mm)  # refuses a range of sizes that is none
+    if letters not in _DEVIATION_FORMULAS:
+        known = tuple(_DEVIATION_FORMULAS)
+        raise Unknown("fundamental deviation with a formula of its own", got=letters, near=known)
+    return float(_DEVIATION_FORMULAS[letters](math.sqrt(over_mm * upto_mm)))
 
 
 def fundamental_deviation_um(nominal_mm: Size, tolerance_class: str | ToleranceClass) -> float:

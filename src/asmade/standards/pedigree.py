@@ -1,0 +1,100 @@
+"""Where each formula comes from, read from its docstring: the convention, and the list for the page of sources.
+
+Every public function of ``standards`` and ``reckon.joints`` that returns a number carries these lines in its docstring,
+each possibly running on over indented lines (one that only hands out rows of a table has that table's pedigree)::
+
+    Source: the standard, handbook or textbook, or "common practice, no source", or "from memory".
+    Range:  for what it holds; outside it raises.
+    Anchor: a worked case that someone else printed, or that was worked by hand.
+
+Lines indented by eight above them are the formula in the source's symbols. Examples (``>>>``) below are run by the
+tests.
+"""
+
+from __future__ import annotations
+
+import importlib
+import inspect
+import pkgutil
+import re
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from asmade.measure.errors import Refused
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from types import FunctionType, ModuleType
+
+MARKS = ("Source", "Range", "Anchor")
+
+# Modules of the rooms that hold no formulas but the tools to read tables, check inputs and write workings.
+TOOLS = frozenset({"tables", "pedigree", "checks", "worked"})
+
+
+_NUMBER = re.compile(r"\b(float|int|Fraction|Values|NDArray|Worked)\b")
+
+
+@dataclass(frozen=True, slots=True)
+class Formula:
+    """One public function with its pedigree."""
+
+    module: str
+    name: str
+    meaning: str
+    formula: str
+    source: str
+    range: str
+    anchor: str
+
+
+def formulas(package: str) -> tuple[Formula, ...]:
+    """Every formula of a package's modules with its pedigree; refuses one that lacks a line, by name."""
+    return tuple(pedigree(function) for module in modules(package) for function in formula_functions(module))
+
+
+def modules(package: str) -> Iterator[ModuleType]:
+    """Modules of a package and the packages in it that hold formulas, in order of name."""
+    for found in pkgutil.walk_packages(importlib.import_module(package).__path__, f"{package}."):
+        if found.name.rpartition(".")[2] not in TOOLS:
+            yield importlib.import_module(found.name)
+
+
+def formula_functions(module: ModuleType) -> Iterator[FunctionType]:
+    """Functions that a module defines itself and that return a number, or that carry a source, in their order."""
+    for name, item in vars(module).items():
+        function = inspect.unwrap(item) if callable(item) else item
+        if inspect.isfunction(function) and not name.startswith("_") and function.__module__ == module.__name__:
+            returned = str(function.__annotations__.get("return", ""))
+            if _NUMBER.search(returned) or "\nSource:" in (inspect.getdoc(function) or ""):
+                yield function
+
+
+def pedigree(function: FunctionType) -> Formula:
+    """Read the pedigree of one function from its docstring."""
+    lines = inspect.getdoc(function) or ""
+    found = {mark: _marked(lines, mark) for mark in MARKS}
+    if missing := [mark for mark, text in found.items() if not text]:
+        raise Refused(
+            "docstring of a formula",
+            got=f"{function.__module__}.{function.__name__}",
+            reason=f"{', '.join(missing)} missing: a figure without a source is not shown",
+        )
+    above = lines.partition("\nSource:")[0].splitlines()
+    formula = "\n".join(line.strip() for line in above[1:] if line.startswith("    "))
+    return Formula(
+        function.__module__, function.__name__, above[0], formula, found["Source"], found["Range"], found["Anchor"]
+    )
+
+
+def _marked(text: str, mark: str) -> str:
+    """Text after ``mark:`` with the lines that run on indented below it."""
+    taken: list[str] = []
+    for line in text.splitlines():
+        if line.startswith(f"{mark}:"):
+            taken.append(line.removeprefix(f"{mark}:").strip())
+        elif taken and line.startswith("    ") and line.strip():
+            taken.append(line.strip())
+        elif taken:
+            break
+    return " ".join(taken)
