@@ -169,10 +169,13 @@ def test_four_writers_at_once_lose_and_mix_nothing(tmp_path):
     path = tmp_path / "b.asmade"
     Ledger.create(path).close()
     writer = """
-    with Ledger.open(sys.argv[1]) as ledger:
-        for turn in range(30):
+    for turn in range(30):
+        with Ledger.open(sys.argv[1]) as ledger:
             ledger.append([note(f"{sys.argv[2]} {turn} {part}", key=f"{sys.argv[2]}-{turn}-{part}") for part in range(3)])
             ledger.entries(after=ledger.last() - 3)
+        with Ledger.open(sys.argv[1], write=False) as ledger:
+            ledger.entries()
+            ledger.verify()
     """
     writers = [child(writer, path, name) for name in "abcd"]
     for process in writers:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 import os
 import sqlite3
+import time
 from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, Literal
@@ -19,7 +20,12 @@ PATIENCE_S: Final = 10.0  # how long to wait while another program writes
 _OLDEST_SQLITE: Final = (3, 37, 0)  # strict tables
 
 Mode = Literal["new", "write", "read", "alone"]
-_MODES: Final = {"new": "mode=rwc", "write": "mode=rw", "read": "mode=ro", "alone": "mode=ro&immutable=1"}
+_MODES: Final = {
+    "new": "mode=rwc",
+    "write": "mode=rw",
+    "read": "mode=ro",
+    "alone": "mode=ro&immutable=1",
+}
 
 
 def locate(path: str | os.PathLike[str]) -> Path:
@@ -75,6 +81,32 @@ def connect(path: Path, mode: Mode) -> sqlite3.Connection:
         connection.close()
         raise
     return connection
+
+
+def lock_out_others(path: Path) -> sqlite3.Connection:
+    """Open ``path`` so that nobody else can, until the connection is closed; wait `PATIENCE_S` for them to leave.
+
+    Two programs that do this at once would each keep the other from going further; so each lets go again after a
+    moment, unlike the other's, and tries anew.
+    """
+    until = time.monotonic() + PATIENCE_S
+    while True:
+        connection = connect(path, "write")
+        try:
+            connection.execute("PRAGMA locking_mode = EXCLUSIVE")
+            connection.execute(f"PRAGMA busy_timeout = {5 + os.urandom(1)[0] // 4}")  # milliseconds
+            connection.execute("BEGIN EXCLUSIVE")
+            connection.execute("COMMIT")  # the lock itself stays
+        except sqlite3.OperationalError as error:
+            connection.close()
+            if _primary(error) != sqlite3.SQLITE_BUSY or time.monotonic() > until:
+                raise
+            time.sleep(os.urandom(1)[0] / 5000)
+        except BaseException:
+            connection.close()
+            raise
+        else:
+            return connection
 
 
 def recognise(path: Path) -> int | None:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import sqlite3
+from contextlib import contextmanager, suppress
 from hashlib import blake2b
 from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:
-    import sqlite3
+    from collections.abc import Iterator
 
 APPLICATION_ID: Final = 0x61736D64  # "asmd" in ASCII; offset 68 of the file, where `file` and others look
 FORMAT: Final = 1  # kept as PRAGMA user_version, offset 60 of the file, and again in the table meta
@@ -118,17 +120,25 @@ def add(connection: sqlite3.Connection, fields: Fields) -> int:
     return number
 
 
-def read(connection: sqlite3.Connection, *, after: int = 0) -> list[Row]:
-    """Read the entries after number ``after`` in one snapshot; raise ``Unsound`` if one is missing or changed."""
+@contextmanager
+def snapshot(connection: sqlite3.Connection) -> Iterator[None]:
+    """See the book inside as it was at the first look, whatever others write meanwhile."""
     connection.execute("BEGIN")
     try:
+        yield
+    finally:
+        with suppress(sqlite3.Error):  # SQLite may have ended it on an error, which is the one to tell of
+            connection.execute("ROLLBACK")
+
+
+def read(connection: sqlite3.Connection, *, after: int = 0) -> list[Row]:
+    """Read the entries after number ``after`` in one snapshot; raise ``Unsound`` if one is missing or changed."""
+    with snapshot(connection):
         last, final = connection.execute("SELECT last, chain FROM head").fetchone()
         start = connection.execute("SELECT chain FROM entry WHERE number = ?", (after,)).fetchone()
         rows: list[Row] = connection.execute(
             "SELECT * FROM entry WHERE number > ? ORDER BY number", (after,)
         ).fetchall()
-    finally:
-        connection.execute("COMMIT")
     if after > last:
         return []
     chain = "" if start is None else start[0]
@@ -142,10 +152,15 @@ def read(connection: sqlite3.Connection, *, after: int = 0) -> list[Row]:
 
 
 def verify(connection: sqlite3.Connection, *, whole: bool) -> None:
-    """Raise ``Unsound`` unless the tables are those of this format and their pages are sound.
+    """Raise ``Unsound`` unless the tables are those of this format and their pages are sound, in one snapshot.
 
     ``whole`` looks at every page of the file; otherwise the pages of attachments are left out.
     """
+    with snapshot(connection):
+        _verify(connection, whole=whole)
+
+
+def _verify(connection: sqlite3.Connection, *, whole: bool) -> None:
     here = dict(connection.execute("SELECT name, sql FROM sqlite_schema WHERE sql IS NOT NULL"))
     wanted = {statement.split()[2]: statement for statement in SCHEMA}
     if here != wanted:

@@ -13,7 +13,17 @@ from typing import TYPE_CHECKING, Final
 from asmade import __version__
 from asmade.book import ledger_schema
 from asmade.book.ledger_entry import canonical
-from asmade.book.ledger_file import beside, connect, discard, explaining, identity, scratch, settle, waiting
+from asmade.book.ledger_file import (
+    beside,
+    connect,
+    discard,
+    explaining,
+    identity,
+    lock_out_others,
+    scratch,
+    settle,
+    waiting,
+)
 from asmade.book.ledger_schema import FORMAT, Unsound
 from asmade.measure.errors import Damaged
 
@@ -106,13 +116,10 @@ def upgrade(path: Path) -> Path | None:
             with explaining(path, "upgrade"), closing(connect(path, "read")) as source:
                 upgraded_copy(source, path, copy)
             discard(copy)
-        with explaining(path, "upgrade"), closing(connect(path, "write")) as source:
-            source.execute("PRAGMA locking_mode = EXCLUSIVE")
-            source.execute("BEGIN EXCLUSIVE")
-            source.execute("COMMIT")  # the lock stays until `source` is closed
-            if source.execute("PRAGMA user_version").fetchone()[0] >= FORMAT:
-                return None
-            was = identity(path)
+        was = identity(path)
+        with explaining(path, "upgrade"), closing(lock_out_others(path)) as source:
+            if identity(path) != was or source.execute("PRAGMA user_version").fetchone()[0] >= FORMAT:
+                return None  # what is locked here may be the old book, which another program has just put aside
             upgraded_copy(source, path, copy)
             # the old book must rest in one file: a write-ahead file left here would be taken for the new book's
             if source.execute("PRAGMA journal_mode").fetchone()[0] == "wal" and (
