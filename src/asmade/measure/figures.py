@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 # Written decimals at most. A mm may have one more than an inch (25.4 adds one), limits one less (their middle adds
 # one), so that whatever is read can be written out exactly and read again.
-_DECIMALS = {"mm": 11, "in": 10, "thou": 6}
+DECIMALS = {"mm": 11, "in": 10, "thou": 6}
 
 _TOKEN = re.compile(
     rf"""(?P<sign>\ ?[-+±]\ ?)
@@ -59,14 +59,13 @@ def take_apart(body: str, bare: str) -> Parts:
     shape: list[str] = []
     parts = Parts("", [], [], [])
     at = 0
-    fewer = 1 if "/" in body else 0
     while at < len(body):
         found = _TOKEN.match(body, at)
         if found is None:
             raise doubt_about(body)
         at = found.end()
         if found["term"]:
-            parts.terms.append(_term(found, bare, fewer))
+            parts.terms.append(_term(found, bare))
             shape.append("T")
         elif sign := found["sign"]:
             parts.signs.append(sign.strip())
@@ -90,7 +89,7 @@ def _letter(sign: str) -> str:
     return letters[0] if mark == "+" else letters[1]
 
 
-def _term(found: re.Match[str], bare: str, fewer: int) -> Term:
+def _term(found: re.Match[str], bare: str) -> Term:
     unit = found["unit"]
     if unit is not None:
         unit = unit.lower() if unit.lower() in {"mm", "thou"} else "in"
@@ -99,7 +98,7 @@ def _term(found: re.Match[str], bare: str, fewer: int) -> Term:
         above, below = (found["above"], found["below"]) if found["whole"] is not None else (found["n"], found["d"])
         value = fraction(above, below, found["whole"])
         return Term(value, unit, "fraction", mixed(value))
-    value = number(figure, decimals=_DECIMALS[unit or bare] - fewer)
+    value = number(figure, decimals=DECIMALS[unit or bare])
     if figure.isdigit():
         return Term(value, unit, "whole", figure)
     plain = figure.replace(",", ".")
@@ -161,7 +160,9 @@ def misshapen(parts: Parts, body: str) -> Doubt:
         return _neither_fraction_nor_limits(terms)
     if shape.replace("T", "") == "" and len(terms) == 2:
         whole = {term.kind for term in terms} == {"whole"}
-        return Doubt("two figures side by side", "".join(spelled) if whole else " + ".join(spelled), advice=EXAMPLES)
+        swapped = _fraction_behind_whole(terms[::-1])
+        near = "".join(spelled) if whole else f"{spelled[1]} {spelled[0]}" if swapped else ""
+        return Doubt("two figures side by side", near, advice=EXAMPLES)
     return doubt_about(body)
 
 

@@ -182,7 +182,7 @@ def _range(clean: str) -> Hint | None:
 def _by(clean: str) -> Hint | None:
     found = _BY.fullmatch(clean)
     return (
-        Hint("it is two sizes", advice=f"enter '{found[1].strip()}' and '{found[2]}' as two dimensions")
+        Hint("it is two sizes", advice=f"enter {found[1].strip()} and {found[2].strip()} as two dimensions")
         if found
         else None
     )

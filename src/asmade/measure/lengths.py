@@ -12,7 +12,7 @@ from typing import Any, Literal
 
 from asmade.measure.angles import Angle, read_angle
 from asmade.measure.errors import Refused, Unknown
-from asmade.measure.figures import Parts, Term, misshapen, take_apart, with_unit
+from asmade.measure.figures import DECIMALS, Parts, Term, misshapen, take_apart, with_unit
 from asmade.measure.gauges import drill_size, gauge_size
 from asmade.measure.hints import EXAMPLES, doubt_about
 from asmade.measure.threads import ThreadCallout, read_thread
@@ -63,6 +63,13 @@ class Length:
     fit_class: str | None = None
     remark: Literal["full", "bare"] | None = None
     named: str | None = None
+
+    def __post_init__(self) -> None:
+        """Hold that limits come as a pair, in order."""
+        if (self.upper is None) != (self.lower is None):
+            raise Refused("limits", got=self.text, reason="one of the two deviations is missing")
+        if self.upper is not None and self.lower is not None and self.upper < self.lower:
+            raise Refused("limits", got=self.text, reason="the upper deviation is below the lower")
 
     @property
     def inch(self) -> Fraction:
@@ -131,7 +138,8 @@ def _read(clean: str, text: str, bare: str, signed: bool) -> Length:
     length = _by_shape(parts, body, text, bare, negative)
     least = length.mm if length.lower is None else length.mm + length.lower
     if least < 0 and not signed:
-        raise Doubt("it comes out negative" if length.lower is None else "its lower limit is negative")
+        reason = "it comes out negative" if length.lower is None else "its lower limit is negative"
+        raise Doubt(reason, advice="check the figures; say that it is signed if it may be negative")
     if abs(length.mm) > MOST_MM:
         slipped = f"{body} mm" if parts.shape == "T" and parts.terms[0].unit is None else ""
         raise Doubt(
@@ -207,6 +215,8 @@ def _limits(terms: list[Term], text: str, bare: str) -> Length:
     low, high = sorted(term.value * _FACTOR[unit or bare] for term in terms)
     if low == high:
         raise Doubt("both limits are the same", f"{terms[0].figure} {unit}")
+    if any(len(term.figure.partition(".")[2]) >= DECIMALS[unit] for term in terms):
+        raise Doubt("limits with more decimals than can be meant", advice="write them with fewer digits")
     middle, half = (low + high) / 2, (high - low) / 2
     least, greatest = sorted(terms, key=lambda term: term.value)
     written = f"{least.figure} to {greatest.figure} {unit}"

@@ -56,8 +56,9 @@ class Interval:
 class GaugeStudy:
     """A gauge study by average and range: all but ``categories`` in the unit of the readings.
 
-    Standard deviations: ``repeatability`` EV (the instrument), ``reproducibility`` AV (who measures), ``gauge`` GRR (both), ``parts`` PV,
-    ``total`` TV, ``mean_range`` the average range of the trials, ``categories`` how many sorts of part it tells apart.
+    Standard deviations: ``repeatability`` EV (the instrument), ``reproducibility`` AV (who measures), ``gauge`` GRR
+    (both), ``parts`` PV, ``total`` TV. ``mean_range`` is the average range of the trials, ``categories`` how many sorts
+    of part the instrument tells apart.
     """
 
     mean_range: float
@@ -200,7 +201,8 @@ def guard_band(uncertainty: float, *, factor: float = GUARD_FACTOR) -> float:
     """Give what each limit is drawn in by, so that a reading inside proves the part inside: g = factor x u.
 
     ``uncertainty`` is the standard uncertainty of one reading. Source: ISO 14253-1:2017, default 1.65 u
-    (95 % sure of one limit). Anchor: u 0.004 -> 0.0066 (by hand). Twice this is the narrowest band the instrument can prove.
+    (95 % sure of one limit). Twice this is the narrowest band the instrument can prove.
+    Anchor: u 0.004 -> 0.0066 (by hand).
     """
     return _not_negative("guard factor", factor) * _not_negative("standard uncertainty", uncertainty)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, field
 from fractions import Fraction
-from typing import Literal, get_args
+from typing import Literal
 
 from asmade.measure.tables import read_table
 from asmade.measure.writing import MM_PER_INCH, NUMBER, Doubt, decimal, fraction, mixed, number, plain, refusal
@@ -78,7 +78,6 @@ _WORDS: dict[Series, str] = {
     "UNF": "Unified fine",
     "UNEF": "Unified extra fine",
 }
-assert set(_WORDS) == set(get_args(Series))  # noqa: S101  # a series without words would show as a KeyError at the bench
 
 
 def read_thread(text: str, *, thing: str = "thread") -> ThreadCallout:
