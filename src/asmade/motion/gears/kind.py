@@ -24,7 +24,8 @@ class Size:
 
     ``usual`` is the value taken where the drawing gives none because the feature is absent (a line through the
     axle, a straight lever); None means it must be given. ``part`` is the part that carries it; ``adjust`` tells
-    by what it can be adjusted when the valves are set, empty if it cannot.
+    by what it can be adjusted when the valves are set, empty if it cannot. ``when`` names the choice, and what it
+    must be, for the dimension to exist at all.
     """
 
     name: str
@@ -33,6 +34,11 @@ class Size:
     kind: Kind = "length"
     usual: float | None = None
     adjust: str = ""
+    when: tuple[str, tuple[str, ...]] | None = None
+
+    def applies(self, choices: Choices) -> bool:
+        """Whether a gear with these choices has this dimension."""
+        return self.when is None or choices[self.when[0]] in self.when[1]
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,12 +138,14 @@ class Gear:
         for name in given:
             if name not in {choice.name for choice in self.choices}:
                 raise Unknown(f"choice of {self.title}", got=name)
-        known = {size.name: size for size in self.sizes}
+        wanted = [size for size in self.sizes if size.applies(given)]
+        known = [size.name for size in wanted]
         for name in sizes:
             if name not in known:
-                raise Unknown(f"dimension of {self.title}", got=name, way_out=f"it has {', '.join(known)}")
+                made = ", ".join(f"{choice}: {value}" for choice, value in given.items())
+                raise Unknown(f"dimension of {self.title} ({made})", got=name, way_out=f"it has {', '.join(known)}")
         complete: dict[str, Figure] = {}
-        for size in self.sizes:
+        for size in wanted:
             complete[size.name] = _checked(self.title, size, sizes.get(size.name, size.usual))
         return Sizes(self.name, MappingProxyType(complete), MappingProxyType(given))
 

@@ -10,10 +10,12 @@ from numpy.typing import NDArray
 
 from asmade.measure.errors import OutOfRange
 from asmade.motion.gears import drive as driven
+from asmade.motion.gears import lifting, spindle
 from asmade.motion.gears.kind import Anchor, Choice, Choices, Figure, Gear, Member, Size, Sizes
 from asmade.motion.linkage import LEFT, RIGHT, Assembly, Dual, Lengths, Mechanism, Outputs, turn
 
 _INCH = 25.4
+_LINKED = ("lifting", ("hanging link", "standing link"))
 
 SIZES = (
     *driven.SIZES,
@@ -37,45 +39,21 @@ SIZES = (
     Size("radius_rod", "die pin to combination lever pin", "radius rod"),
     Size(
         "hanger_along",
-        "lifting pin (or where the lifting die bears) from the die pin towards the lever; negative behind the link",
+        "lifting pin from the die pin towards the lever; negative behind the link",
         "radius rod",
         "place",
+        when=_LINKED,
     ),
     Size("hanger_above", "lifting pin or slot above the line die pin - lever pin", "radius rod", "place", 0.0),
-    Size("hanger", "lifting link, centre to centre (not used where a die lifts)", "lifting link"),
-    Size("weigh_x", "weighshaft ahead of the axle", "weighshaft bracket", "place"),
-    Size("weigh_y", "weighshaft above the axle at running height", "weighshaft bracket", "place"),
-    Size("lift_arm", "lifting arm, weighshaft to pin", "lifting arm", adjust="length of the lifting arm"),
-    Size(
-        "lift_angle_forward",
-        "lifting arm in full forward gear, from forward, upwards",
-        "weighshaft",
-        "angle",
-        adjust="notch or length of the reach rod",
-    ),
-    Size(
-        "lift_angle_mid",
-        "lifting arm in mid gear, from forward, upwards",
-        "weighshaft",
-        "angle",
-        adjust="length of the reach rod",
-    ),
-    Size(
-        "lift_angle_backward",
-        "lifting arm in full backward gear, from forward, upwards",
-        "weighshaft",
-        "angle",
-        adjust="notch or length of the reach rod",
-    ),
+    Size("hanger", "lifting link, centre to centre", "lifting link", adjust="length of the lifting link", when=_LINKED),
+    *lifting.SIZES,
     Size("lever_top", "valve spindle pin to radius rod pin", "combination lever"),
     Size("lever_bottom", "radius rod pin to union link pin", "combination lever"),
     Size("lever_set", "radius rod pin ahead of the line through the other two", "combination lever", "place", 0.0),
     Size("union_link", "union link, centre to centre", "union link"),
     Size("drop_ahead", "union link pin on the crosshead ahead of the gudgeon", "drop arm", "place"),
     Size("drop_below", "union link pin on the crosshead below the gudgeon", "drop arm", "place"),
-    Size("spindle_x", "a point of the valve spindle's line, ahead of the axle", "cylinder", "place"),
-    Size("spindle_y", "the same point above the axle at running height", "cylinder", "place"),
-    Size("spindle_incline", "slope of the valve spindle, positive rising forward", "cylinder", "angle", 0.0),
+    *spindle.LINE_SIZES,
 )
 
 CHOICES = (
@@ -166,10 +144,9 @@ class _Walschaerts:
         return_crank = d["return_crank"] * turn(self.leading * d["return_crank_angle"])
         return_pin = main.crank_pin - return_crank * main.forward
         link = self._link(d, return_pin, assembly)
-        weighshaft = d["weigh_x"] + 1j * d["weigh_y"]
-        arm_pin = weighshaft + d["lift_arm"] * turn(lift_angle(d, reverser))
+        weighshaft, arm_pin = lifting.lifting_arm(d, reverser)
         lever = self._lever(d, main)
-        hanger_body = d["radius_rod"] - d["hanger_along"] - 1j * d["hanger_above"]
+        hanger_body = d["radius_rod"] - (0.0 if self.die_lifts else d["hanger_along"]) - 1j * d["hanger_above"]
         hanger_reach, rod_per_hanger = hanger_body.length(), d["radius_rod"] / hanger_body
 
         def radius_rod(radius_pin: Dual) -> tuple[Dual, Dual]:
@@ -265,14 +242,6 @@ class _Walschaerts:
         lever_pin = union.real + self.ahead * d["union_link"].value
         ratio = lever.to_spindle.value / d["lever_bottom"].value
         return np.asarray(radius_pin + ratio * (radius_pin - lever_pin) - d["lever_set"].value * (1.0 + ratio))
-
-
-def lift_angle(d: Lengths, reverser: Dual) -> Dual:
-    """Angle of the lifting arm: linear from mid gear to full gear either way."""
-    forward = Dual(np.maximum(reverser.value, 0.0))
-    backward = Dual(np.maximum(-reverser.value, 0.0))
-    mid = d["lift_angle_mid"]
-    return mid + forward * (d["lift_angle_forward"] - mid) + backward * (d["lift_angle_backward"] - mid)
 
 
 def return_crank_angle(crank_radius: float, return_crank: float, circle_radius: float) -> float:
