@@ -263,9 +263,12 @@ def _middle(found: Written) -> Fraction:
 
 
 def _show(value: Fraction, *, angle: bool = False) -> str:
-    from asmade.measure.show import inch_and_mm  # noqa: PLC0415
+    from asmade.measure.show import show_64ths, show_mm  # noqa: PLC0415
 
-    return f"{float(value):g} deg" if angle else inch_and_mm(value)
+    if angle:
+        return f"{float(value):g} deg"
+    inches = f"-{show_64ths(-value)}" if value < 0 else show_64ths(value)
+    return f"{inches} ({show_mm(value, step='0.001')} mm)"
 
 
 def _words(code: str, subject: str, words: str, *, holds: bool = False, way: str = "") -> Finding:
