@@ -8,7 +8,7 @@ total; and each single end that, moved alone, frees everything.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache, cached_property
 from typing import TYPE_CHECKING, Any
 
 from asmade.measure.errors import Refused
@@ -115,8 +115,9 @@ class Programme:
         return _least(self.columns + len(slack), self.free, dict.fromkeys(slack.values(), 1.0), demands)
 
 
+@cache
 def _solver() -> Any:
-    """Make a HiGHS that says nothing: it prints a banner while being made, before it can be told to be silent."""
+    """Make the class of a silent HiGHS: it prints a banner while being made, before it can be told not to."""
     import highspy  # noqa: PLC0415  # costs a tenth of a second, wanted for rings and conflicts only
 
     class Quiet(highspy.Highs):  # type: ignore[misc]  # highspy comes without types
@@ -124,7 +125,7 @@ def _solver() -> Any:
             self.silent()
             super().enableCallbacks()
 
-    return Quiet()
+    return Quiet
 
 
 def _least(columns: int, free: int, cost: Mapping[int, float], demands: Sequence[Demand]) -> Least | None:
@@ -146,7 +147,7 @@ def _least(columns: int, free: int, cost: Mapping[int, float], demands: Sequence
     programme.a_matrix_.start_ = np.cumsum([0] + [len(demand.factors) for demand in demands], dtype=np.int32)
     programme.a_matrix_.index_ = np.array([c for d in demands for c in d.factors], dtype=np.int32)
     programme.a_matrix_.value_ = np.array([f for d in demands for f in d.factors.values()], dtype=np.float64)
-    solver = _solver()
+    solver = _solver()()
     solver.setOptionValue("presolve", "off")  # so that it tells unbounded from infeasible
     solver.setOptionValue("primal_feasibility_tolerance", TOLERANCE_MM)
     solver.setOptionValue("dual_feasibility_tolerance", TOLERANCE_MM)
