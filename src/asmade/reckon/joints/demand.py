@@ -28,7 +28,7 @@ def piston_thrust(bore_mm: float | None, pressure_mpa: float | None) -> Worked:
 
     Source: definition of pressure; Bevan, The Theory of Machines (piston effort).
     Range: bore above 0; pressure 0 to 2 MPa gauge.
-    Anchor: 38 mm at 0.55 MPa: 623.8 N (by hand).
+    Anchor: 38 mm at 0.55 MPa: 623.76 N (by hand).
 
     >>> round(piston_thrust(38, 0.55).value, 1)
     623.8
