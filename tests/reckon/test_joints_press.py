@@ -271,4 +271,4 @@ def test_old_rules_keep_to_their_range() -> None:
     # F x D is nearly constant: a slip in the table would show
     table = tables.load("forced_fit_factors", "asmade.reckon.joints")
     products = [tables.number(row["diameter_in"]) * tables.number(row["factor"]) for row in table.rows]
-    assert all(abs(b / a - 0.99) < 0.015 for a, b in pairwise(products))
+    assert all(abs(b / a - 0.99) < 0.025 for a, b in pairwise(products))
