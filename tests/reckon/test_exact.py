@@ -283,3 +283,27 @@ def test_a_big_book_keeps_its_figures_apart():
     assert [d.equations for d in found.disagreements] == [(f"s{k}", f"t{k}") for k in range(0, 300, 3) if k % 2]
     assert all(abs(d.amount) == F(1, 64) for d in found.disagreements)
     assert len(found.supplied) == 300 + 200
+
+
+def test_a_tangle_in_which_hardly_anything_is_known():
+    """200 figures, 120 equations at random, few stated: supplied and missing still as numpy's rank says."""
+    rng = np.random.default_rng(4)
+    names = [f"n{k}" for k in range(200)]
+    truth = {name: F(int(rng.integers(1, 400)), 64) for name in names}
+    for stated_share in (0.02, 0.3):
+        equations = []
+        for k in range(120):
+            terms = {str(n): F(int(rng.choice([-1, 1]))) for n in rng.choice(names, rng.integers(2, 6), replace=False)}
+            equations.append(Equation(f"e{k}", terms, -sum(f * truth[n] for n, f in terms.items())))
+        stated = [name for name in names if rng.random() < stated_share]
+        found = check(equations, {n: (Statement(truth[n]),) for n in stated}, names)
+        whole = matrix(names, equations, stated)
+        assert found.disagreements == ()
+        assert {s.name: s.value for s in found.supplied} == {s.name: truth[s.name] for s in found.supplied}
+        assert sum(g.needs for g in found.missing) == len(names) - rank(whole)
+        missing = {n for g in found.missing for n in g.names}
+        null = np.linalg.svd(whole)[2][rank(whole) :]
+        assert missing == {n for n, column in zip(names, null.T, strict=True) if np.abs(column).max() > 1e-9}
+        for group in found.missing:
+            for tie in group.together:
+                assert sum(f * truth[n] for n, f in tie.terms.items()) == tie.value

@@ -22,6 +22,7 @@ import heapq
 import math
 from dataclasses import dataclass, field
 from fractions import Fraction
+from random import Random
 from typing import TYPE_CHECKING, TypeVar
 
 from asmade.measure.errors import Refused
@@ -30,6 +31,9 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping, Sequence
 
 _Key = TypeVar("_Key", str, int)
+
+_LONGEST = 24  # names in a row that is still made tidier
+_PRIME = 2**61 - 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +120,10 @@ class Together:
 
 @dataclass(frozen=True, slots=True)
 class Missing:
-    """Figures that nothing supplies and that hang together: ``needs`` more statements (well chosen) settle all."""
+    """Figures that nothing supplies and that hang together: ``needs`` more statements (well chosen) settle all.
+
+    ``together``: what is known of them, in equations as short as was found; a name stands first in one of them only.
+    """
 
     names: tuple[str, ...]
     needs: int
@@ -341,10 +348,18 @@ class _System:
                 heapq.heappush(heap, (len(target.open), len(target.combination), other))
 
     def substitute_back(self) -> None:
-        """Find the names with one value; leave in the other pivots' rows nothing but free names beside the pivot."""
+        """Find the names with one value; rid the other pivots' rows of each other's names, within reason.
+
+        Substituting in full would make long rows out of a big tangle in which nothing is known. So a row is left as it
+        is once it speaks of more than `_LONGEST` names, unless its pivot is one of those that have one value.
+        """
         still_open = self.still_open
+        loose = self._loose()
         for name, row in reversed(self.pivots):
-            for other in [n for n in row.open if n in still_open]:
+            while True:
+                other = next((n for n in row.open if n in still_open), None)
+                if other is None or (name in loose and len(row.open) > _LONGEST):
+                    break
                 row.less(still_open[other], other)
             for other in [n for n in row.open if n in self.values]:
                 row.fixed[other] = row.fixed.get(other, 0) + row.open.pop(other)
@@ -355,6 +370,25 @@ class _System:
                 continue
             self.values[name] = -self._rest(row) / row.open[name]
             self.steps[name] = row
+
+    def _loose(self) -> set[str]:
+        """Pivots that certainly can still be anything: a displacement that all equations allow moves them.
+
+        The displacement is a random one, in whole numbers modulo a prime. Where it is not 0 the pivot is not settled,
+        for certain; a pivot missed (one in 10^18) only costs the time of reducing its row in full.
+        """
+        random = Random(1)  # noqa: S311  # no secret: it only has to be without pattern
+        moved: dict[str, int] = {}
+        for name, row in reversed(self.pivots):
+            total = 0
+            for other, factor in row.open.items():
+                if other != name:
+                    if other not in moved:
+                        moved[other] = random.randrange(1, _PRIME)
+                    total -= factor * moved[other]
+            own = row.open[name] % _PRIME
+            moved[name] = total * pow(own, -1, _PRIME) % _PRIME if own else 0
+        return {name for name, _ in self.pivots if moved[name]}
 
     def _rest(self, row: _Row) -> Fraction:
         """What a row comes to without its open names."""
