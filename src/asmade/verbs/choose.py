@@ -1,0 +1,150 @@
+"""choose: working sizes for the whole book at once; alternatives for one; applied as chosen entries."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+
+from asmade.book.address import Address, read_address
+from asmade.book.model import Build
+from asmade.book.schema import near
+from asmade.book.sizes import check_written
+from asmade.book.text import Draft
+from asmade.measure.errors import Refused, Unknown
+from asmade.reckon.choice import Choice
+from asmade.reckon.choice import choose as choose_sizes
+from asmade.reckon.choosing.problem import Progress
+from asmade.verbs.store import Path_, Saved, read, save, trial
+
+
+@dataclass(frozen=True, slots=True)
+class Other:
+    """Another candidate for one dimension: what it costs more, and what else moves (before, after; mm)."""
+
+    size: str
+    why: str
+    extra_cost: float
+    possible: bool
+    proven: bool
+    moves: Mapping[str, tuple[float, float]]
+
+
+@dataclass(frozen=True, slots=True)
+class ChooseResult:
+    """The choice, what was saved of it, and the alternatives asked for."""
+
+    choice: Choice
+    saved: Saved | None
+    alternatives: tuple[Other, ...] = ()
+
+
+def choose(
+    path: Path_,
+    *,
+    lock: Mapping[str, str] | None = None,
+    loosen: Sequence[str] = (),
+    alternatives_for: str = "",
+    count: int = 5,
+    time_limit_s: float = 30.0,
+    on_progress: Callable[[Progress], None] | None = None,
+    stop: Callable[[], bool] | None = None,
+    what_if: bool = False,
+) -> ChooseResult:
+    """Choose sizes; ``lock`` fixes some first (address: size), ``loosen`` lets locked ones go.
+
+    With ``what_if`` or ``alternatives_for`` nothing is written. A conflict writes nothing either, locks included.
+    """
+    opened = read(path)
+    build = opened.build
+    drafts = [_lock_draft(build, text, size) for text, size in (lock or {}).items()]
+    drafts += [_loosen_draft(build, text) for text in loosen]
+    if drafts:
+        build = trial(opened, drafts)
+    choice = choose_sizes(build, time_limit_s=time_limit_s, on_progress=on_progress, stop=stop)
+    if alternatives_for:
+        return ChooseResult(choice, None, _alternatives(build, choice, alternatives_for, count, time_limit_s, stop))
+    if what_if or choice.status in ("conflict", "nothing_found"):
+        return ChooseResult(choice, None)
+    drafts += [_draft(change) for change in _fresh(build, choice)]
+    saved = save(opened, drafts, by="choice", stand_on_read=True) if drafts else None
+    return ChooseResult(choice, saved)
+
+
+def _fresh(build: Build, choice: Choice) -> list[Mapping[str, str]]:
+    """What the choice decides that does not stand in the book already."""
+    found: list[Mapping[str, str]] = []
+    for change in choice.changes:
+        old = build.chosen.get(change.dimension)
+        if old is None or (old.size, old.tool, old.stock) != (change.size, change.tool, change.stock):
+            body = {"of": str(change.dimension), "size": change.size, "why": change.why,
+                    "tool": change.tool, "stock": change.stock}  # fmt: skip
+            found.append({k: v for k, v in body.items() if v})
+    return found
+
+
+def _draft(body: Mapping[str, str]) -> Draft:
+    return Draft("chosen", body, by="choice")
+
+
+def _lock_draft(build: Build, text: str, size: str) -> Draft:
+    address = _known(build, text)
+    dimension = build.design.parts[address.part].dims[address.dim]
+    if not size:
+        held = build.chosen.get(address)
+        if held is None:
+            raise Refused("lock", got=text, reason="it has no chosen size to lock", way_out=f"--lock {text}=SIZE")
+        size = held.size
+    check_written(size, dimension, "mm", f"{text} locked")
+    return Draft("chosen", {"of": str(address), "size": size, "locked": True, "why": "locked by hand"}, by="hand")
+
+
+def _loosen_draft(build: Build, text: str) -> Draft:
+    address = _known(build, text)
+    held = build.chosen.get(address)
+    if held is None:
+        raise Refused("loosen", got=text, reason="it has no chosen size")
+    body = {"of": str(address), "size": held.size, "tool": held.tool, "stock": held.stock, "locked": False,
+            "why": "let go by hand"}  # fmt: skip
+    return Draft("chosen", body, by="choice")
+
+
+def _known(build: Build, text: str) -> Address:
+    address = read_address(text)
+    part = build.design.parts.get(address.part)
+    if part is None:
+        raise Unknown("part", got=address.part, near=near(address.part, build.design.parts))
+    if address.dim not in part.dims:
+        raise Unknown(f"dimension of {part.name}", got=address.dim, near=near(address.dim, part.dims),
+                      way_out=f"one of: {', '.join(part.dims)}")  # fmt: skip
+    return address
+
+
+def _alternatives(
+    build: Build, choice: Choice, text: str, count: int, time_limit_s: float, stop: Callable[[], bool] | None
+) -> tuple[Other, ...]:
+    from asmade.reckon.choosing.alternatives import alternatives  # noqa: PLC0415  # HiGHS only where it is asked for
+
+    address = _known(build, text)
+    if choice.problem is None or choice.solution is None or not choice.solution.sizes:
+        raise Refused("alternatives", got=text, reason=f"there is no choice to start from: {choice.status}")
+    name = str(address)
+    if name not in choice.named:
+        raise Refused("alternatives", got=text, reason="it is made to suit, made already, locked or kept as drawn",
+                      way_out=f"there are alternatives for: {', '.join(list(choice.named)[:6])} ...")  # fmt: skip
+    named = choice.named[name]
+    found = alternatives(choice.problem, choice.solution, name, count, time_limit_s=time_limit_s, stop=stop)
+    return tuple(
+        Other(named[a.pick].size, a.candidate.why, a.extra_cost, a.possible, a.proven, a.moves) for a in found
+    )  # fmt: skip
+
+
+def set_chosen(
+    path: Path_, text: str, size: str, *, tool: str = "", why: str = "", locked: bool = True, what_if: bool = False
+) -> Saved:
+    """Decide one size by hand."""
+    opened = read(path)
+    address = _known(opened.build, text)
+    dimension = opened.build.design.parts[address.part].dims[address.dim]
+    check_written(size, dimension, "mm", f"{text} chosen")
+    body = {"of": str(address), "size": size, "tool": tool, "why": why or "by hand", "locked": locked}
+    return save(opened, [Draft("chosen", {k: v for k, v in body.items() if v or k == "locked"})], what_if=what_if)
