@@ -305,10 +305,13 @@ def test_any_json_body_comes_back_equal(book, body, kind):
     assert json.dumps(entry.body, sort_keys=True) == json.dumps(body, sort_keys=True)
 
 
-def test_equal_bodies_are_stored_as_equal_text(book):
-    book.append([Entry(0, "note", AT, {"a": 1, "b": (2, 3)}), Entry(0, "note", AT, {"b": [2, 3], "a": 1})])
-    texts = book._connection.execute("SELECT DISTINCT body FROM entry").fetchall()
-    assert texts == [('{"a":1,"b":[2,3]}',)]
+def test_a_body_keeps_the_order_it_was_written_in_and_equality_does_not_ask_for_it(book):
+    book.append([Entry(0, "note", AT, {"b": (2, 3), "a": {"y": 1, "x": 2}}, key="phone-1")])
+    (entry,) = book.entries()
+    assert json.dumps(entry.body) == '{"b": [2, 3], "a": {"y": 1, "x": 2}}'
+    assert book.append([Entry(0, "note", AT, {"a": {"x": 2, "y": 1}, "b": [2, 3]}, key="phone-1")]) == (1,)
+    with pytest.raises(Conflict):
+        book.append([Entry(0, "note", AT, {"a": {"x": 2, "y": True}, "b": [2, 3]}, key="phone-1")])
 
 
 def test_importing_the_ledger_brings_in_nothing_heavy():

@@ -256,7 +256,7 @@ FILL = """
         limit()
         for turn in range(4000):
             try:
-                saved += ledger.append([note(f"{turn} " + "x" * 500), note("and")])
+                saved += ledger.append([note(f"{turn} " + "x" * 2000), note("and")])
             except Damaged as error:
                 say(error)
                 break
@@ -609,3 +609,35 @@ def test_a_write_ahead_file_older_than_the_book_is_refused(path, tmp_path):
     (crashed.parent / "b.asmade-wal").unlink()
     with Ledger.open(crashed) as ledger:
         assert ledger.last() == 63
+
+
+def test_a_damaged_write_ahead_file_loses_at_most_a_saving_that_looks_cut_short(path, tmp_path):
+    reader = sqlite3.connect(path, isolation_level=None)
+    reader.execute("BEGIN")
+    reader.execute("SELECT count(*) FROM entry").fetchone()
+    with Ledger.open(path) as ledger:
+        for turn in range(5):
+            ledger.append([note(f"{turn}")])
+        entries = ledger.entries()
+        data, wal = path.read_bytes(), (tmp_path / "b.asmade-wal").read_bytes()
+    reader.close()
+    folder = tmp_path / "crashed"
+    folder.mkdir()
+    crashed = folder / "b.asmade"
+    chance = random.Random(5)  # noqa: S311  # no secret
+    refusals = 0
+    for place in [*range(0, 32, 3), *chance.sample(range(32, len(wal)), 40)]:
+        for file in folder.iterdir():
+            file.unlink()
+        damaged = bytearray(wal)
+        damaged[place] ^= chance.randrange(1, 256)
+        crashed.write_bytes(data)
+        (folder / "b.asmade-wal").write_bytes(damaged)
+        try:
+            with Ledger.open(crashed, write=place % 2 == 0) as ledger:
+                assert ledger.entries() in (entries, entries[:-1])
+        except Damaged:
+            refusals += 1
+            assert crashed.read_bytes() == data
+            assert (folder / "b.asmade-wal").read_bytes() == bytes(damaged)
+    assert refusals > 15

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, Final, Self
 
 from asmade import __version__
 from asmade.book import ledger_file, ledger_schema
-from asmade.book.ledger_entry import KINDS, Entry, Prepared, prepare
+from asmade.book.ledger_entry import KINDS, Entry, Prepared, prepare, same_body
 from asmade.book.ledger_file import explaining
 from asmade.book.ledger_open import Opened, open_book
 from asmade.book.ledger_schema import Unsound
@@ -319,7 +319,7 @@ def _known(connection: sqlite3.Connection, fields: Fields) -> int:
     if found is None:
         return 0
     number: int = found[0]
-    if found[1:] != (kind, body):
+    if found[1] != kind or not same_body(found[2], body):
         raise Conflict(
             f"the key {key!r} belongs to entry {number}, which says otherwise; nothing was saved",
             last=number,

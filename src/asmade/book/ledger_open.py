@@ -65,6 +65,7 @@ def _open_in_place(real: Path, *, write: bool) -> Opened:
             least = _last_alone(real)
             with closing(ledger_file.connect(real, "read")) as connection:
                 _verify(connection, real, least=least)
+                _refuse_broken_wal(real)
         connection = ledger_file.connect(real, "write")
         try:
             _verify(connection, real)
@@ -105,6 +106,7 @@ def _open_copy(real: Path) -> Opened:
             for ending in ("", "-wal"):
                 with suppress(FileNotFoundError):
                     shutil.copyfile(ledger_file.beside(real, ending), ledger_file.beside(copy, ending))
+            _refuse_broken_wal(copy)
             found = ledger_file.recognise(copy)
             if found is not None and found < FORMAT:
                 _upgrade(copy)
@@ -119,6 +121,12 @@ def _open_copy(real: Path) -> Opened:
         shutil.rmtree(folder, ignore_errors=True)
         raise
     return Opened(real, connection, write=False, identity=ledger_file.identity(real), private_folder=folder)
+
+
+def _refuse_broken_wal(path: Path) -> None:
+    from asmade.book.ledger_wal import refuse_broken  # noqa: PLC0415  # needed after a crash only
+
+    refuse_broken(ledger_file.beside(path, "-wal"))
 
 
 def _upgrade(path: Path) -> None:

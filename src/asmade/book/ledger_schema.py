@@ -67,8 +67,8 @@ BEGIN SELECT RAISE(ABORT, 'what the book is stays'); END
 """.strip().split("\n\n")
 )
 
-Fields = tuple[str, str, str, str, str | None]  # kind, at, body (canonical JSON), by, key
-Row = tuple[int, str, str, str, str, str | None, str]  # number, kind, at, body (canonical JSON), by, key, chain
+Fields = tuple[str, str, str, str, str | None]  # kind, at, body (JSON text), by, key
+Row = tuple[int, str, str, str, str, str | None, str]  # number, kind, at, body (JSON text), by, key, chain
 
 
 class Unsound(Exception):

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Final
 
 from asmade import __version__
 from asmade.book import ledger_schema
-from asmade.book.ledger_entry import canonical
+from asmade.book.ledger_entry import json_text
 from asmade.book.ledger_file import (
     beside,
     connect,
@@ -50,7 +50,7 @@ def _chain_the_entries(connection: sqlite3.Connection) -> None:
         program = connection.execute("SELECT value FROM old_meta WHERE name = 'program'").fetchone()[0]
         old = connection.execute("SELECT number, kind, at, body, by FROM old_entry ORDER BY number").fetchall()
         rows: list[ledger_schema.Fields] = [
-            (kind, at, canonical(json.loads(body)), by, None) for _, kind, at, body, by in old
+            (kind, at, json_text(json.loads(body)), by, None) for _, kind, at, body, by in old
         ]
     except (TypeError, ValueError) as error:
         raise Unsound(f"an entry of the older book cannot be read: {error}") from error
