@@ -329,8 +329,8 @@ class _Tree:
             if id(row) in self.seen_rows or (moves and row.last is None and len(row.terms) > 1):
                 raise _NotATreeError
             self.seen_rows.add(id(row))
-            if row.last is None and row.low is not None and row.high is not None:
-                _refuse_crossed(row.low, row.high)
+            if row.last is None and len(row.terms) > 1 and row.low is not None and row.high is not None:
+                _refuse_crossed(row.low, row.high)  # with one name its ends cross by themselves
             low, high = self._through(row, name, depth)
             if low is not None:
                 lows.append(low)
@@ -405,7 +405,12 @@ def _empty_of_one(rows: Sequence[_Row], bound: Bound, left_out: tuple[str, ...])
         if all(one is mine or sign * (one[0] - against) <= TOLERANCE_MM for one in others):
             cures.append(Relaxation(mine[1], mine[2], sign * (mine[0] - against) * mine[3]))
     cures.sort(key=lambda cure: cure.amount)
-    return Empty(tuple(dict.fromkeys((low[1], high[1]))), tuple(least), tuple(cures), left_out)
+    # A limit narrower than its spread is a conflict by itself.
+    lowest = {end[1]: end[0] for end in highs}
+    alone = [(end[0] - lowest[end[1]], end[1]) for end in lows if end[1] in lowest]
+    worst = max(alone, default=None)
+    conflict = (worst[1],) if worst is not None and worst[0] > TOLERANCE_MM else tuple(dict.fromkeys((low[1], high[1])))
+    return Empty(conflict, tuple(least), tuple(cures), left_out)
 
 
 def _component(
