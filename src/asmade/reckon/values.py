@@ -373,6 +373,11 @@ def disturbed_since(build: Build, joints: tuple[Joint, ...]) -> dict[Address, tu
     return found
 
 
+def throwaway_causes() -> _Causes:
+    """Causes to work out a single reading with, outside any build's values."""
+    return _Causes()
+
+
 def reading_value(
     build: Build, reading: Reading, dimension: Dimension, causes: _Causes
 ) -> tuple[float, dict[int, float]]:

@@ -1,0 +1,95 @@
+"""The measured pieces that a fit could bring together: holes and shafts as individuals, spares included."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from asmade.book.address import Address
+from asmade.book.model import Build
+from asmade.book.schema import near
+from asmade.measure.errors import Refused, Unknown
+from asmade.reckon.pairing import Pairing, pair
+from asmade.reckon.requirement import SumRequirement
+from asmade.reckon.system import System
+from asmade.reckon.values import last_made, reading_value, throwaway_causes
+
+
+@dataclass(frozen=True, slots=True)
+class Mates:
+    """A pairing of measured pieces, with what could not take part for want of a reading."""
+
+    fit: str
+    pairing: Pairing
+    unmeasured: tuple[str, ...]
+    source: str
+
+
+def pair_up(build: Build, system: System, fit: str, *, forbidden: frozenset[tuple[str, str]] = frozenset()) -> Mates:
+    """Pair all measured pieces of a fit (given by name, with or without a place), those already joined left out."""
+    found = [
+        r
+        for r in system.requirements
+        if isinstance(r, SumRequirement)
+        and r.code == "fit"
+        and (r.subject == fit or r.subject.partition("@")[0] == fit)
+    ]
+    if not found:
+        names = {r.subject.partition("@")[0] for r in system.requirements if r.code == "fit"}
+        raise Unknown("fit", got=fit, near=near(fit, names), way_out=f"fits are: {', '.join(sorted(names))}")
+    limits = {(r.limits.low, r.limits.high) for r in found}
+    if len(limits) > 1:
+        raise Refused("pair", got=fit, reason="its limits differ from place to place",
+                      way_out=f"name one place, such as {found[0].subject}")  # fmt: skip
+    low, high = limits.pop()
+    joined = _joined(build, system)
+    holes: dict[str, tuple[float, float]] = {}
+    shafts: dict[str, tuple[float, float]] = {}
+    unmeasured: dict[str, None] = {}
+    for requirement in found:
+        if requirement.subject in joined:
+            continue
+        hole, shaft = requirement.reads
+        for address, into in ((hole, holes), (shaft, shafts)):
+            into.update(_measured(build, address, unmeasured))
+    taken = {str(build.piece_at(a)) for r in found if r.subject in joined for a in r.reads}
+    target = None if low is not None and high is not None else low if low is not None else high
+    pairing = pair(
+        [(name, *value) for name, value in holes.items() if name not in taken],
+        [(name, *value) for name, value in shafts.items() if name not in taken],
+        low,
+        high,
+        target=target,
+        forbidden=forbidden,
+    )
+    return Mates(fit, pairing, tuple(n for n in unmeasured if n not in taken), found[0].limits.source)
+
+
+def _measured(build: Build, address: Address, unmeasured: dict[str, None]) -> dict[str, tuple[float, float]]:
+    """Every piece of the part that has this size measured: seated anywhere or spare, not scrapped."""
+    last = last_made(build)
+    dimension = build.design.dimension(address.of_part)
+    found: dict[str, tuple[float, float]] = {}
+    for piece in build.pieces.values():
+        if piece.part != address.part or piece.scrapped or dimension is None:
+            continue
+        of = Address(piece.part, mark=piece.mark, dim=address.dim)
+        reading = last.get(of)
+        if reading is None:
+            unmeasured[str(of)] = None
+            continue
+        causes = throwaway_causes()
+        value, row = reading_value(build, reading, dimension, causes)
+        u = math.sqrt(math.fsum((rate * causes.sigma[c]) ** 2 for c, rate in row.items()))
+        found[str(of)] = (value, u)
+    return found
+
+
+def _joined(build: Build, system: System) -> frozenset[str]:
+    """Fits that a joint has fixed."""
+    by_name = {joint.subject: joint.fit for joint in system.joints}
+    standing: dict[str, bool] = {}
+    for remark in build.remarks:
+        if remark.kind in ("joined", "undone"):
+            standing[str(remark.body.get("joint", ""))] = remark.kind == "joined"
+    return frozenset(by_name[name] for name, on in standing.items() if on and name in by_name)
