@@ -58,7 +58,9 @@ def texts(draw):
         return first + "".join(f" {sign} {written}" for sign, (written, _) in more)
     if kind == "tolerance":
         upper, lower = (draw(measures())[0] for _ in range(2))
-        return draw(st.sampled_from([f"{first} +{upper} -{lower}", f"{first} +{upper}/-{lower}", f"{first} 0 -{lower}"]))
+        return draw(
+            st.sampled_from([f"{first} +{upper} -{lower}", f"{first} +{upper}/-{lower}", f"{first} 0 -{lower}"])
+        )
     if kind == "plus-minus":
         return f"{first} {draw(st.sampled_from(['+/-', '±', '+/- ', '+-']))}{draw(measures())[0]}"
     if kind == "limits":
@@ -69,7 +71,11 @@ def texts(draw):
     if kind == "remark":
         return f"{first} {draw(st.sampled_from(['full', 'bare']))}"
     if kind == "name":
-        names = [f"No. {draw(st.integers(1, 97))}", f"#{draw(st.integers(1, 97))} drill", f"letter {draw(st.sampled_from('AFZ'))}"]
+        names = [
+            f"No. {draw(st.integers(1, 97))}",
+            f"#{draw(st.integers(1, 97))} drill",
+            f"letter {draw(st.sampled_from('AFZ'))}",
+        ]
         return draw(st.sampled_from([*names, f"{draw(st.integers(0, 50))} SWG", f"{draw(st.integers(2, 5))}/0 BWG"]))
     return first
 
@@ -136,7 +142,7 @@ def test_any_text_is_read_or_refused(text, unit, signed):
         found = read_length(text, unit=unit, signed=signed)
     except Refused as refused:
         assert refused.reason  # noqa: PT017  # both ends are right here, and each is looked at
-        assert refused.way_out  # noqa: PT017
+        assert refused.way_out  # noqa: PT017  # as above
         return
     assert isinstance(found, Length)
     assert signed or found.mm >= 0
@@ -153,8 +159,8 @@ def test_every_way_out_that_is_offered_is_read(text, unit):
     try:
         read_length(text, unit=unit)
     except Refused as refused:
-        if refused.way_out.startswith("write "):  # noqa: PT017
-            for spelling in re.findall(r"'([^']*)'", refused.way_out):  # noqa: PT017
+        if refused.way_out.startswith("write "):
+            for spelling in re.findall(r"'([^']*)'", refused.way_out):
                 read_length(spelling, unit=unit)
 
 

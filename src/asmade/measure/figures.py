@@ -126,7 +126,7 @@ def misshapen(parts: Parts, body: str) -> Doubt:
         return doubt_about(body)
     if shape in {"TpT", "TmT"}:
         sign = parts.signs[0]
-        if sign == "-" and _fraction_behind_whole(terms):
+        if sign == "-" and fraction_behind_whole(*terms):
             return Doubt(
                 "a fraction or a difference?", f"{spelled[0]} {spelled[1]}", f"{spelled[0]} in - {spelled[1]} in"
             )
@@ -152,7 +152,7 @@ def misshapen(parts: Parts, body: str) -> Doubt:
         return Doubt("a sum or a tolerance?", tolerance, total)
     if re.fullmatch(r"T[vmn]T", shape):
         limits = "/".join(spelled) if {term.kind for term in terms} == {"decimal"} else ""
-        if _fraction_behind_whole(terms):
+        if fraction_behind_whole(*terms):
             return Doubt("a fraction or a difference?", f"{spelled[0]} {spelled[1]}")
         reason = "a range or a difference? a difference has space on both sides of its sign"
         return Doubt(reason, limits, f"{spelled[0]} - {spelled[1]}")
@@ -160,14 +160,15 @@ def misshapen(parts: Parts, body: str) -> Doubt:
         return _neither_fraction_nor_limits(terms)
     if shape.replace("T", "") == "" and len(terms) == 2:
         whole = {term.kind for term in terms} == {"whole"}
-        swapped = _fraction_behind_whole(terms[::-1])
+        swapped = fraction_behind_whole(*terms[::-1])
         near = "".join(spelled) if whole else f"{spelled[1]} {spelled[0]}" if swapped else ""
         return Doubt("two figures side by side", near, advice=EXAMPLES)
     return doubt_about(body)
 
 
-def _fraction_behind_whole(terms: list[Term]) -> bool:
-    return terms[0].kind == "whole" and terms[0].unit is None and terms[1].kind == "fraction" and terms[1].value < 1
+def fraction_behind_whole(first: Term, second: Term) -> bool:
+    """Say if ``first`` and ``second`` may be a whole number and its fraction, so that ``1 - 3/16`` could be 1 3/16."""
+    return first.kind == "whole" and first.unit is None and second.kind == "fraction" and second.value < 1
 
 
 def _neither_fraction_nor_limits(terms: list[Term]) -> Doubt:

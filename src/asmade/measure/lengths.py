@@ -8,11 +8,11 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, field
 from fractions import Fraction
-from typing import Any, Literal
+from typing import Literal
 
 from asmade.measure.angles import Angle, read_angle
 from asmade.measure.errors import Refused, Unknown
-from asmade.measure.figures import DECIMALS, Parts, Term, misshapen, take_apart, with_unit
+from asmade.measure.figures import DECIMALS, Parts, Term, fraction_behind_whole, misshapen, take_apart, with_unit
 from asmade.measure.gauges import drill_size, gauge_size
 from asmade.measure.hints import EXAMPLES, doubt_about
 from asmade.measure.threads import ThreadCallout, read_thread
@@ -130,11 +130,8 @@ def _read(clean: str, text: str, bare: str, signed: bool) -> Length:
     body = clean[1:].lstrip() if clean[0] in "+-" else clean
     parts = take_apart(body, bare)
     if body is not clean and not signed:
-        raise Doubt(
-            "it is negative" if negative else "it has a sign",
-            body,
-            advice="say that it is signed if it may be negative",
-        )
+        reason = "it is negative" if negative else "it has a sign"
+        raise Doubt(reason, body, advice="say that it is signed if it may be negative")
     length = _by_shape(parts, body, text, bare, negative)
     least = length.mm if length.lower is None else length.mm + length.lower
     if least < 0 and not signed:
@@ -173,8 +170,8 @@ def _named(clean: str, text: str) -> Length:
 def _by_shape(parts: Parts, body: str, text: str, bare: str, negative: bool) -> Length:
     """Read what the order of figures and signs means; what could mean two things raises ``Doubt``."""
     shape, terms = parts.shape, parts.terms
-    if negative:
-        terms = [terms[0]._replace(value=-terms[0].value, figure=f"-{terms[0].figure}"), *terms[1:]] if terms else terms
+    if negative and terms:
+        terms = [terms[0]._replace(value=-terms[0].value, figure=f"-{terms[0].figure}"), *terms[1:]]
     if shape == "T":
         return _single(terms[0], body, text, bare)
     if shape == "TW":
@@ -188,10 +185,10 @@ def _by_shape(parts: Parts, body: str, text: str, bare: str, negative: bool) -> 
     raise misshapen(parts, body)
 
 
-def _single(term: Term, body: str, text: str, bare: str, **more: Any) -> Length:
+def _single(term: Term, body: str, text: str, bare: str) -> Length:
     (term,) = _in_units([term], body, bare)
     mm = term.value * _FACTOR[term.unit or bare]
-    return Length(mm, text, _how(term.spelled(), mm), _SYSTEM[term.unit or bare], **more)
+    return Length(mm, text, _how(term.spelled(), mm), _SYSTEM[term.unit or bare])
 
 
 def _with_word(term: Term, word: str, body: str, text: str, bare: str) -> Length:
@@ -211,8 +208,8 @@ def _limits(terms: list[Term], text: str, bare: str) -> Length:
     units = {term.unit for term in terms} - {None}
     if len(units) > 1:
         raise Doubt("limits in two units")
-    unit = units.pop() if units else bare
-    low, high = sorted(term.value * _FACTOR[unit or bare] for term in terms)
+    unit = units.pop() or bare if units else bare
+    low, high = sorted(term.value * _FACTOR[unit] for term in terms)
     if low == high:
         raise Doubt("both limits are the same", f"{terms[0].figure} {unit}")
     if any(len(term.figure.partition(".")[2]) >= DECIMALS[unit] for term in terms):
@@ -220,12 +217,9 @@ def _limits(terms: list[Term], text: str, bare: str) -> Length:
     middle, half = (low + high) / 2, (high - low) / 2
     least, greatest = sorted(terms, key=lambda term: term.value)
     written = f"{least.figure} to {greatest.figure} {unit}"
-    how = (
-        f"{written}, middle {_mm(middle)}"
-        if unit == "mm"
-        else f"{written} = {_from_to(low, high)}, middle {_mm(middle)}"
-    )
-    return Length(middle, text, how, _SYSTEM[unit or bare], upper=half, lower=-half)
+    converted = "" if unit == "mm" else f" = {_from_to(low, high)}"
+    how = f"{written}{converted}, middle {_mm(middle)}"
+    return Length(middle, text, how, _SYSTEM[unit], upper=half, lower=-half)
 
 
 def _tolerance(terms: list[Term], parts: Parts, body: str, text: str, bare: str) -> Length:
@@ -272,17 +266,12 @@ def _signed_amounts(amounts: list[Fraction], parts: Parts, body: str) -> tuple[F
 
 def _sum(terms: list[Term], parts: Parts, body: str, text: str, bare: str) -> Length:
     signs = parts.signs
-    for sign, before, after in zip(signs, terms, terms[1:], strict=False):
-        fraction_behind_whole = before.kind == "whole" and after.kind == "fraction" and abs(after.value) < 1
-        if sign == "-" and fraction_behind_whole and before.unit is None:
-            difference = (
-                f"{before.figure} in - {after.figure} in" if len(terms) == 2 and after.unit in {None, "in"} else ""
-            )
-            raise Doubt(
-                "a fraction or a difference?",
-                f"{before.figure} {after.spelled()}" if len(terms) == 2 else "",
-                difference,
-            )
+    for sign, before, after in zip(signs, parts.terms, parts.terms[1:], strict=False):
+        if sign == "-" and fraction_behind_whole(before, after):
+            unit = after.unit or "in"
+            of = f"{before.figure} - {after.spelled()}"
+            mixed, apart = f"{before.figure} {after.spelled()}", f"{before.figure} {unit} - {after.figure} {unit}"
+            raise Doubt("a fraction or a difference?", mixed, apart, of=of)
     if signs == ["+", "-"]:
         raise misshapen(parts, body)
     kinds = {term.kind for term in terms}
@@ -333,7 +322,7 @@ def _mm(mm: Fraction) -> str:
 
 
 def _from_to(low: Fraction, high: Fraction) -> str:
-    return f"{_mm(low).removesuffix(' mm')} to {_mm(high)}"
+    return f"{_mm(low).replace(' mm', '')} to {_mm(high)}"
 
 
 def _how(written: str, mm: Fraction) -> str:

@@ -105,8 +105,8 @@ def show_degrees_minutes(degrees: Number) -> str:
 def show(length: Length) -> str:
     """Write ``length`` so that `read_length` (with ``signed`` if it is negative) reads the very same.
 
-    The figure comes with its unit, so any drawing or instrument will do: a fraction of an inch where a rule has it, else
-    a decimal. Raises ``Refused`` for a value that no accepted text stands for (only one built by hand can have such).
+    The figure comes with its unit, so any drawing or instrument will do: a fraction of an inch where a rule has
+    it, else a decimal. Raises ``Refused`` for a value that no accepted text stands for (built by hand only).
     """
     if length.named is not None:
         return length.named
