@@ -10,8 +10,8 @@ import pytest
 
 from asmade.reckon.joints import lame
 from asmade.reckon.joints.rules import forced_fit_factor, full_size_rule
-from asmade.standards.fits import clearance_of_sizes_mm, reamer_for_hole_mm, shaft_to_suit
 from asmade.standards.limits import deviation_formula_um, tolerance_unit_um
+from asmade.standards.suiting import clearance_of_sizes_mm, reamer_for_hole_mm, shaft_to_suit
 
 Put = dict[str, float]
 

@@ -12,25 +12,14 @@ from hypothesis import strategies as st
 
 from asmade.measure.errors import OutOfRange, Refused, Unknown
 from asmade.standards import tables
-from asmade.standards.fits import (
-    Callout,
-    class_of,
-    classes_for_clearance,
-    fit,
-    fit_words,
-    hole_to_suit,
-    parse_fit,
-    parse_size,
-    recommended_fits,
-    shaft_to_suit,
-    wanted,
-)
+from asmade.standards.fits import Callout, fit, fit_words, parse_fit, parse_size, recommended_fits, wanted
 from asmade.standards.limits import SHAFT_LETTERS, limits, parse_class
+from asmade.standards.suiting import class_of, classes_for_clearance, classes_within, hole_to_suit, shaft_to_suit
 
 sizes = st.fractions(min_value=Fraction(31, 10), max_value=500, max_denominator=64)
 
 
-@pytest.mark.parametrize("text", ["25 H7/g6", "25H7/g6", "ø25 H7/g6", "25.0 mm H7 / g6", "25 H7-g6"])
+@pytest.mark.parametrize("text", ["25 H7/g6", "25H7/g6", "ø25 H7/g6", "25.0 mm H7 / g6", "25 H7-g6", "25,0 H7/g6"])
 def test_callouts_read_alike(text: str) -> None:
     assert parse_fit(text) == Callout(Fraction(25), parse_class("H7"), parse_class("g6"))
     assert str(parse_fit(text)) == "25 H7/g6"
@@ -42,9 +31,8 @@ def test_callouts_read_alike(text: str) -> None:
         ("25 h6/H7", "shaft first"),
         ("25 H7/G7", "two holes"),
         ("25 h7/g6", "two shafts"),
-        ("1/2 H7/g6", "mm or inches"),
-        ("1/0 in H7/g6", "divides by nothing"),
-        ("25,4 H7/g6", "cannot read"),
+        ("1/2 H7/g6", "inches were likely meant"),
+        ("1/0 in H7/g6", "nominal size"),
         ("-25 H7/g6", "cannot read"),
         ("H7/g6", "cannot read"),
         ("25 H7", "cannot read"),
@@ -57,6 +45,7 @@ def test_bad_callouts_say_why(text: str, words: str) -> None:
 
 def test_sizes_with_one_class() -> None:
     assert parse_size("25H7") == (25, parse_class("H7"))
+    assert parse_fit("12.7mm H7/h6").nominal_mm == parse_fit("1/2 in H7/h6").nominal_mm == Fraction("12.7")
     assert parse_size('1 3/16" m6') == (Fraction("30.1625"), parse_class("m6"))
     with pytest.raises(Refused):
         parse_size("H7")
@@ -225,3 +214,20 @@ def test_measured_sizes_name_their_class() -> None:
         class_of(25, 25, 25, kind="bore")
     with pytest.raises(OutOfRange):
         class_of(25, 25.1, 25.0, kind="hole")
+
+
+@given(hole=st.floats(4, 60), least=st.floats(0, 0.05), width=st.floats(0.02, 0.1))
+def test_a_class_for_a_measured_hole_keeps_the_wanted_clearance(hole: float, least: float, width: float) -> None:
+    nominal = round(hole)
+    suited = shaft_to_suit(hole, hole, least, least + width)
+    for one in classes_within(nominal, suited.least_mm, suited.greatest_mm, kind="shaft"):
+        assert least - 1e-6 <= hole - one.greatest_mm
+        assert hole - one.least_mm <= least + width + 1e-6
+
+
+def test_no_class_is_narrow_enough() -> None:
+    assert classes_within(12, 12.0005, 12.001, kind="hole") == ()
+    with pytest.raises(OutOfRange):
+        classes_within(900, 899, 901, kind="hole")
+    with pytest.raises(Unknown):
+        classes_within(12, 11, 12, kind="bore")

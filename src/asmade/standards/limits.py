@@ -265,7 +265,7 @@ def limits_many(
     edges, upper, lower = _by_step(wanted)
     inside = (sizes > 0) & (sizes <= LARGEST_MM)
     if not inside.all():
-        _step("iso286_it", float(sizes[~inside].flat[0]))  # refuses, naming the size
+        checked_nominal_mm(float(sizes[~inside].flat[0]))  # refuses, naming the size
     at = np.searchsorted(np.asarray(edges), sizes, side="left")
     found = np.asarray(upper)[at], np.asarray(lower)[at]
     missing = np.isnan(found[0])
@@ -359,6 +359,25 @@ def _not_tabulated(wanted: ToleranceClass, nominal_mm: Size, allowed: str) -> Ou
 
 
 def _step(table: str, nominal_mm: Size) -> tables.Row:
+    _check_nominal(nominal_mm)
+    return tables.load(table).step(nominal_mm)
+
+
+def checked_nominal_mm(nominal_mm: Size) -> Fraction:
+    """Nominal size as an exact fraction, refused unless the standard covers it.
+
+    Source: ISO 286-1:2010, Table 1 (this program goes to 500 mm).
+    Range: over 0 up to 500 mm.
+    Anchor: the table's own ends.
+
+    >>> checked_nominal_mm(12.5)
+    Fraction(25, 2)
+    """
+    _check_nominal(nominal_mm)
+    return Fraction(nominal_mm)
+
+
+def _check_nominal(nominal_mm: Size) -> None:
     if not (math.isfinite(nominal_mm) and 0 < nominal_mm <= LARGEST_MM):
         raise OutOfRange(
             "nominal size",
@@ -367,4 +386,3 @@ def _step(table: str, nominal_mm: Size) -> tables.Row:
             source=SOURCE,
             way_out=_WAY_OUT,
         )
-    return tables.load(table).step(nominal_mm)
