@@ -115,6 +115,10 @@ def test_sizes_that_are_none_are_refused(size):
 
 
 def test_unknown_words_are_refused_with_near_ones():
+    assert stock_sizes("silver steel") == stock_sizes("ground bar")
+    assert reamers("hand reamer", "SWG") == ()
+    with pytest.raises(Unknown, match="a width and a thickness"):
+        stock_sizes("flat bar")
     with pytest.raises(Unknown, match="did you mean round bar"):
         stock_sizes("rond bar")
     with pytest.raises(Unknown, match="did you mean"):

@@ -6,17 +6,16 @@ import math
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
-from typing import TYPE_CHECKING, Literal, get_args
+from typing import TYPE_CHECKING
 
 from asmade.measure.errors import OutOfRange, Refused, Unknown
 from asmade.standards.limits import limits
+from asmade.standards.stock import SYSTEMS, System
 from asmade.standards.tables import load, near, number
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-System = Literal["metric", "inch"]
-SYSTEMS: tuple[System, ...] = get_args(System)
 _INCH = Fraction(254, 10)
 _SOURCE = "ISO 522 (DIN 1420): limits of reamers for holes of ISO classes"
 
@@ -30,6 +29,11 @@ class Reamer:
     name: str
     mm: Fraction
     first_choice: bool
+
+    @property
+    def size_mm(self) -> float:
+        """Stated size."""
+        return float(self.mm)
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +56,8 @@ class ReamerLimits:
 
 def reamers(kind: str | None = None, system: System | None = None) -> tuple[Reamer, ...]:
     """Standard reamers of a ``kind`` ("hand reamer", "machine reamer") and system, smallest first; None = all.
+
+    None are made to gauge numbers, so SWG and BWG give none.
 
     Source: ISO 236-1, ISO 521 (metric); as sold (inch); from memory. Raises ``Unknown`` with near names.
     """

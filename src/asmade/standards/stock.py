@@ -26,6 +26,16 @@ _EN_10278 = "EN 10278:1999, classes of ISO 286-2"
 # size in mm above which the next coarser class is delivered, EN 10278
 _COARSER_OVER = {"flat thickness": 60, "hexagon bar": 80, "square bar": 80}
 _LARGEST = {"flat width": 150}
+# other words for a shape
+_ALSO = {
+    "round": "round bar",
+    "hexagon": "hexagon bar",
+    "square": "square bar",
+    "silver steel": "ground bar",
+    "ground round bar": "ground bar",
+    "plate": "sheet",
+    "strip": "sheet",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,9 +96,11 @@ def stock_sizes(shape: str, system: System | None = None) -> tuple[StockSize, ..
     """
     if system is not None and system not in SYSTEMS:
         raise Unknown("system of sizes", got=system, near=SYSTEMS)
-    every = _by_shape().get(shape.strip().lower())
+    wanted = shape.strip().lower()
+    every = _by_shape().get(_ALSO.get(wanted, wanted))
     if every is None:
-        raise Unknown("shape of stock", got=shape, near=near(shape, shapes()), way_out=f"known: {', '.join(shapes())}")
+        known = f"known: {', '.join(shapes())}; a flat has a width and a thickness"
+        raise Unknown("shape of stock", got=shape, near=near(shape, shapes()), way_out=known)
     return every if system is None else tuple(size for size in every if size.system == system)
 
 
