@@ -209,7 +209,7 @@ class Shop:
     adhesives: Mapping[str, Adhesive] = field(default_factory=dict)
     machines: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
     rounding_mm: Mapping[str, float] = field(default_factory=dict)
-    buys: tuple[str, ...] = ("mm",)
+    buys: tuple[str, ...] = ("metric",)
 
 
 @dataclass(frozen=True, slots=True)

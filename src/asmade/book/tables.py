@@ -245,7 +245,7 @@ def read_shop(table: object) -> Shop:
             process: float(read_length(str(step), unit="mm", thing=f"shop.rounding.{process}").mm)
             for process, step in taker.inner("rounding").items()
         },
-        buys=taker.texts("buys") or ("mm",),
+        buys=taker.texts("buys") or ("metric",),
     )
     taker.done()
     return found

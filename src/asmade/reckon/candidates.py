@@ -12,16 +12,18 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
-from typing import Final
+from typing import Final, get_args
 
 from asmade.book.address import Address
 from asmade.book.model import Build, Dimension, Shop
+from asmade.book.schema import near
 from asmade.book.sizes import read_size
-from asmade.measure.errors import AsmadeError
+from asmade.measure.errors import AsmadeError, Unknown
 from asmade.measure.lengths import read_length
 from asmade.measure.show import show_mm
 from asmade.reckon.capability import Capability, material_of
 from asmade.reckon.choosing.problem import Candidate
+from asmade.standards.stock import System
 
 COST_TO_BUY: Final = 0.6
 """A bar, drill or reamer to be bought, counted once."""
@@ -175,14 +177,31 @@ def _stock_mm(text: str, dimension: Dimension) -> float | None:
 def _stock_to_buy(
     build: Build, capability: Capability, dimension: Dimension, address: Address, low: float, high: float
 ) -> Iterator[Named]:
-    from asmade.standards.stock import preferred_sizes  # noqa: PLC0415  # only books that choose stock need the tables
+    from asmade.standards.stock import stock_sizes  # noqa: PLC0415  # only books that choose stock need the tables
 
+    form = dimension.stock or _form_of(dimension)
     for system in build.shop.buys:
-        for size in preferred_sizes(dimension.stock or _form_of(dimension), system, low_mm=low, high_mm=high):
-            mm = float(size.mm)
+        for size in stock_sizes(_shape(form, dimension), _system(system)):
+            mm = size.size_mm
+            if not low <= mm <= high:
+                continue
             bias = _bias(build, capability, dimension, address, dimension.stock, mm)
-            name = f"{size.text} {dimension.stock or _form_of(dimension)}"
+            name = f"{size.name} {form}"
             yield Named(Candidate(mm + bias, 0.0, f"{name}, to be bought", buy=name), f"{_plain(mm)} mm", name)
+
+
+def _shape(form: str, dimension: Dimension) -> str:
+    """A flat is sold by width and thickness; the dimension says which of the two it is."""
+    if form == "flat":
+        return "flat thickness" if dimension.kind == "thickness" else "flat width"
+    return form
+
+
+def _system(name: str) -> System:
+    if name not in get_args(System):
+        raise Unknown("shop.buys", got=name, near=near(name, get_args(System)),
+                      way_out=f"any of: {', '.join(get_args(System))}")  # fmt: skip
+    return name  # type: ignore[return-value]  # checked above
 
 
 def _form_of(dimension: Dimension) -> str:
@@ -202,15 +221,27 @@ def _from_drawer(
             why = f"{tool.name}{f' set to {label}' if tool.adjusts_to else ''}"
             yield Named(Candidate(mm + bias, cost_of_round(mm) if tool.adjusts_to else 0.0, why, tool=tool.name),
                         f"{_plain(mm)} mm")  # fmt: skip
-    from asmade.standards.stock import reamer_sizes, standard_drills  # noqa: PLC0415
-
-    to_buy = reamer_sizes if kind == "reamer" else standard_drills
-    for system in build.shop.buys:
-        for size in to_buy(system, low_mm=low, high_mm=high):
-            mm = float(size.mm)
+    for name, mm in _tools_sold(kind, build.shop.buys):
+        if low <= mm <= high:
             bias = _bias(build, capability, dimension, address, "", mm)
-            name = f"{kind} {size.text}"
-            yield Named(Candidate(mm + bias, 0.0, f"{name}, to be bought", tool="", buy=name), f"{_plain(mm)} mm")
+            named = f"{kind} {name}"
+            yield Named(Candidate(mm + bias, 0.0, f"{named}, to be bought", buy=named), f"{_plain(mm)} mm")
+
+
+def _tools_sold(kind: str, systems: tuple[str, ...]) -> Iterator[tuple[str, float]]:
+    """Standard drills and hand reamers of the systems this shop buys in."""
+    from asmade.measure.gauges import drills  # noqa: PLC0415  # only books that choose tools need the tables
+    from asmade.standards.reamers import reamers  # noqa: PLC0415
+
+    for name in systems:
+        system = _system(name)
+        if system not in ("metric", "inch"):
+            continue
+        if kind == "reamer":
+            yield from ((reamer.name, float(reamer.mm)) for reamer in reamers("hand reamer", system))
+        else:
+            sold = ("metric",) if system == "metric" else ("fractional", "number", "letter")
+            yield from ((d.name, float(d.mm)) for series in sold for d in drills(series))
 
 
 def _tool_sizes(size: str, adjusts: tuple[str, str] | None, low: float, high: float) -> Iterator[tuple[float, str]]:
