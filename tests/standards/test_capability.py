@@ -108,6 +108,18 @@ def test_a_tool_without_figures_of_its_own_gets_the_general_ones_and_is_told_so(
     assert process_prior("reamed", "hand reamer").tool_kind == "hand reamer"
 
 
+def test_a_material_is_known_by_its_family():
+    general, gunmetal = process_prior("reamed"), process_prior("reamed", material="LG2")
+    assert gunmetal.families == ("bronze", "copper", "nickel silver")
+    assert gunmetal.bias_mm < general.bias_mm
+    steel = process_prior("reamed", material="EN8")
+    assert steel.bias_mm == general.bias_mm
+    assert "not for EN8 alone" in steel.note
+    assert "unobtainium" in process_prior("reamed", material="unobtainium").note
+    # a tool with figures of its own goes before the material
+    assert process_prior("reamed", "hand reamer", "LG2").tool_kind == "hand reamer"
+
+
 def test_an_unknown_process_is_refused_with_near_names():
     with pytest.raises(Unknown, match=r"there is no 'reemed'; did you mean reamed"):
         process_prior("reemed")

@@ -8,7 +8,8 @@ from dataclasses import dataclass, field, replace
 from functools import cache
 
 from asmade.measure.errors import OutOfRange, Unknown
-from asmade.standards.tables import Row, load, near, number
+from asmade.standards.materials import family_of
+from asmade.standards.tables import Row, Value, load, near, number
 
 _REFERENCE_SIZE_MM = 10.0  # where a prior is read when no size is told; the prior itself says so
 
@@ -24,7 +25,7 @@ class Prior:
 
     process: str
     tool_kind: str  # which tool the figures are for; "" = the process in general
-    material: str  # family of materials the figures are for; "" = any
+    families: tuple[str, ...]  # families of materials the figures are for; empty = any
     size_mm: float
     bias_mm: float  # made less aimed; for a drill, reamer or bar made less its stated size
     scatter_mm: float
@@ -98,21 +99,12 @@ def process_prior(
     Raises ``Unknown`` with near names for a process without figures.
     """
     rows = _rows_of(process)
-    wanted_tool = (tool_kind or "").strip().lower()
-    row, note = _general(rows), ""
-    if wanted_tool:
-        own = [r for r in rows if wanted_tool in (name.lower() for name in _tool_names(r))]
-        if own:
-            row = own[0]
-        else:
-            note = f"no figures of its own for {tool_kind}: those of {process} in general"
-    if material:
-        note = _joined(note, f"figures for any material, not for {material} alone")
+    row, note = _best_row(rows, process, tool_kind, material)
     meta = load("capability").meta
     prior = Prior(
         process=str(row["process"]),
         tool_kind=str(row.get("tool_kind") or ""),
-        material=str(row.get("material") or ""),
+        families=_texts(row.get("families")),
         size_mm=_REFERENCE_SIZE_MM,
         bias_mm=0.0,
         scatter_mm=0.0,
@@ -156,8 +148,19 @@ def _rows_of(process: str) -> tuple[Row, ...]:
     return known[str(rows[0]["process"]).lower()]
 
 
-def _general(rows: tuple[Row, ...]) -> Row:
-    return next(row for row in rows if not row.get("tool_kind"))
+def _best_row(rows: tuple[Row, ...], process: str, tool_kind: str | None, material: str | None) -> tuple[Row, str]:
+    """Pick the row for tool and material, else for the tool, else for the material, else the process in general.
+
+    Returned with what has to be said about the choice.
+    """
+    tool, family = (tool_kind or "").strip().lower(), family_of(material) if material else None
+    of_tool = [row for row in rows if tool and tool in (name.lower() for name in _tool_names(row))]
+    pool = of_tool or [row for row in rows if not row.get("tool_kind")]
+    of_family = [row for row in pool if family and family in _texts(row.get("families"))]
+    row = of_family[0] if of_family else next(row for row in pool if not row.get("families"))
+    tool_note = f"no figures of its own for {tool_kind}: those of {process} in general" if tool and not of_tool else ""
+    material_note = f"figures for any material, not for {material} alone" if material and not of_family else ""
+    return row, _joined(tool_note, material_note)
 
 
 def _tool_names(row: Row) -> tuple[str, ...]:
@@ -166,8 +169,13 @@ def _tool_names(row: Row) -> tuple[str, ...]:
 
 
 def _also(row: Row) -> tuple[str, ...]:
-    names = row.get("also") or ()
-    return tuple(str(name) for name in names) if isinstance(names, tuple) else (str(names),)
+    return _texts(row.get("also"))
+
+
+def _texts(value: Value) -> tuple[str, ...]:
+    if isinstance(value, tuple):
+        return tuple(str(item) for item in value)
+    return (str(value),) if value else ()
 
 
 def _numbers(row: Row, column: str) -> tuple[float, ...]:
