@@ -139,16 +139,12 @@ def misshapen(parts: Parts, body: str) -> Doubt:
         tolerance = f"{spelled[0]} {sign}{upper}/{sign}{lower}"
         return Doubt("a sum or a tolerance?", tolerance, f"{spelled[0]} {sign} {spelled[1]} {sign} {spelled[2]}")
     if re.fullmatch(r"T[-vmn]T[+upq]T", shape):
-        tolerance, total = (
-            f"{spelled[0]} +{spelled[2]} -{spelled[1]}",
-            " ".join((spelled[0], "-", spelled[1], "+", spelled[2])),
-        )
+        tolerance = f"{spelled[0]} +{spelled[2]} -{spelled[1]}"
+        total = f"{spelled[0]} - {spelled[1]} + {spelled[2]}"
         return Doubt("a sum, or a tolerance with its lower limit first?", tolerance, total)
     if re.fullmatch(r"T[+upq]T[-vmn]T", shape):
-        tolerance, total = (
-            f"{spelled[0]} +{spelled[1]} -{spelled[2]}",
-            " ".join((spelled[0], "-", spelled[2], "+", spelled[1])),
-        )
+        tolerance = f"{spelled[0]} +{spelled[1]} -{spelled[2]}"
+        total = f"{spelled[0]} - {spelled[2]} + {spelled[1]}"
         return Doubt("a sum or a tolerance?", tolerance, total)
     if re.fullmatch(r"T[vmn]T", shape):
         limits = "/".join(spelled) if {term.kind for term in terms} == {"decimal"} else ""
@@ -158,7 +154,7 @@ def misshapen(parts: Parts, body: str) -> Doubt:
         return Doubt(reason, limits, f"{spelled[0]} - {spelled[1]}")
     if shape == "T/T":
         return _neither_fraction_nor_limits(terms)
-    if shape.replace("T", "") == "" and len(terms) == 2:
+    if shape == "TT":
         whole = {term.kind for term in terms} == {"whole"}
         swapped = fraction_behind_whole(*terms[::-1])
         near = "".join(spelled) if whole else f"{spelled[1]} {spelled[0]}" if swapped else ""
