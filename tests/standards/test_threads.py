@@ -74,6 +74,23 @@ def test_ba_depth_is_six_tenths_of_the_pitch_to_the_nearest_five_microns(row):
     assert row["core"] == pytest.approx(row["major"] - 2 * row["depth"], abs=1e-9)
 
 
+@pytest.mark.parametrize("t", [t for t in all_threads("M") if t.major_mm <= 24], ids=lambda t: t.designation)
+def test_metric_diameters_follow_iso_724(t):
+    """ISO 724: d2 = d - 0.649519 P, D1 = d - 1.082532 P; d3 = d - 1.226869 P. M18 is 15.294, not 15.394."""
+    d, p = t.major_mm, t.pitch_mm
+    assert t.effective_mm == pytest.approx(d - 0.649519 * p, abs=3e-6)
+    assert t.nut_minor_mm == pytest.approx(d - 1.082532 * p, abs=3e-6)
+    assert t.core_mm == pytest.approx(d - 1.226869 * p, abs=3e-6)
+
+
+@pytest.mark.parametrize("t", [t for t in EVERY if t.form.name == "Whitworth"], ids=lambda t: t.designation)
+def test_whitworth_diameters_follow_bs_84(t):
+    """BS 84: effective = major - 0.640327 p, minor = major - 1.280654 p."""
+    d, p = t.major_mm, t.pitch_mm
+    assert t.effective_mm == pytest.approx(d - 0.640327 * p, abs=6e-6)
+    assert t.core_mm == pytest.approx(d - 1.280654 * p, abs=1.2e-5)
+
+
 @given(threads)
 def test_diameters_stand_in_order(t):
     assert t.core_mm <= t.nut_minor_mm + 1e-12 < t.effective_mm < t.major_mm

@@ -130,8 +130,8 @@ def usual_tapping_drill(thread: Thread) -> TappingDrill:
     if thread.printed_drill_mm is None:
         return tapping_drill(thread, usual_percent(thread.series))
     size = Fraction(str(thread.printed_drill_mm))
-    meta = load(str(load("thread_series").row(thread.series)["table"])).meta
-    return TappingDrill(_named(size), engagement(thread, float(size)), None, f"{meta.source}; {meta.read}")
+    source = str(load("thread_series").row(thread.series)["drill_source"])
+    return TappingDrill(_named(size), engagement(thread, float(size)), None, source)
 
 
 def clearance_drill(thread: Thread, fit: Clearance) -> ClearanceDrill:
