@@ -15,7 +15,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from asmade.book.ledger import ATTACHMENT_LIMIT, KINDS, Conflict, Entry, Ledger
-from asmade.measure.errors import Damaged, OutOfRange, Refused, Unknown
+from asmade.measure.errors import Contradiction, Damaged, OutOfRange, Refused, Unknown
 
 AT = "2026-03-14T19:05:00+01:00"
 
@@ -170,7 +170,7 @@ def test_the_same_key_is_saved_once(book):
     assert book.append([note("a", key="phone-1"), note("c", key="phone-2")]) == (1, 3)
     assert book.append([Entry(0, "note", "2026-03-15T08:00:00+01:00", {"text": "a"}, key="phone-1")]) == (1,)
     assert book.append([note("d", key="phone-3"), note("d", key="phone-3")]) == (4, 4)
-    with pytest.raises(Conflict, match="'phone-1' belongs to entry 1"):
+    with pytest.raises(Contradiction, match="'phone-1' belongs to entry 1"):
         book.append([note("e"), note("another", key="phone-1")])
     assert book.last() == 4
     # the answer was lost on the way and the client sends again, with what was the last entry for it then
@@ -310,7 +310,7 @@ def test_a_body_keeps_the_order_it_was_written_in_and_equality_does_not_ask_for_
     (entry,) = book.entries()
     assert json.dumps(entry.body) == '{"b": [2, 3], "a": {"y": 1, "x": 2}}'
     assert book.append([Entry(0, "note", AT, {"a": {"x": 2, "y": 1}, "b": [2, 3]}, key="phone-1")]) == (1,)
-    with pytest.raises(Conflict):
+    with pytest.raises(Contradiction):
         book.append([Entry(0, "note", AT, {"a": {"x": 2, "y": True}, "b": [2, 3]}, key="phone-1")])
 
 

@@ -573,6 +573,36 @@ def test_a_change_made_past_the_guards_is_noticed(path, damage):
         look_at_everything(path)
 
 
+def test_damage_done_while_the_book_is_open_is_noticed_and_placed(path):
+    with Ledger.open(path) as ledger:
+        other = sqlite3.connect(path, isolation_level=None)
+        for (name,) in other.execute("SELECT name FROM sqlite_schema WHERE type = 'trigger'").fetchall():
+            other.execute(f"DROP TRIGGER {name}")
+        body = other.execute("SELECT body FROM entry WHERE number = 8").fetchone()
+        other.execute("UPDATE entry SET body = '{}' WHERE number = 8")
+        with pytest.raises(Damaged, match="entry 8 is missing or changed"):
+            ledger.entries()
+        other.execute("UPDATE entry SET body = ? WHERE number = 8", body)
+        assert len(ledger.entries()) == 60
+        other.execute("DELETE FROM entry WHERE number > 58")
+        with pytest.raises(Damaged, match="should end with entry 60 but ends with 58"):
+            ledger.entries()
+        with pytest.raises(Damaged, match="entry 60, the last one, is missing"):
+            ledger.append([note("a")])
+        other.close()
+
+
+def test_damage_to_the_list_of_keys_is_noticed(tmp_path):
+    path = tmp_path / "b.asmade"
+    Ledger.create(path, entries=[note("a", key=f"needle-{turn}") for turn in range(3)]).close()
+    data = path.read_bytes()
+    first = data.index(b"needle-1")
+    second = data.index(b"needle-1", first + 1)  # once in the entry, once in the index
+    for place in (first, second):
+        path.write_bytes(data[:place] + b"noodle-1" + data[place + 8 :])
+        refused(path, "damaged")
+
+
 def test_a_picture_that_changed_is_noticed(path):
     data = path.read_bytes()
     path.write_bytes(data.replace(bytes(range(100, 120)), bytes(range(101, 121))))

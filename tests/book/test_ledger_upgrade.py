@@ -147,6 +147,23 @@ def test_entries_that_a_crash_left_in_the_old_write_ahead_file_come_along(tmp_pa
     assert len(rows_of_format_0(tmp_path / "old.asmade.before-format-1")) == 8
 
 
+def test_an_old_book_not_whole_and_its_write_ahead_file_are_refused_untouched(tmp_path):
+    build_old_book(tmp_path / "live.asmade", mode="WAL")
+    live = sqlite3.connect(tmp_path / "live.asmade", isolation_level=None)
+    live.execute("INSERT INTO entry VALUES (9, ?, 'note', 'hand', '{}')", (AT,))  # 8 is missing
+    folder = tmp_path / "crashed"
+    folder.mkdir()
+    for ending in ("", "-wal"):
+        (folder / f"old.asmade{ending}").write_bytes((tmp_path / f"live.asmade{ending}").read_bytes())
+    live.close()
+    before = everything(folder)
+    with pytest.raises(Damaged, match="some are missing"):
+        Ledger.open(folder / "old.asmade")
+    after = everything(folder)
+    after.pop("old.asmade-shm", None)  # SQLite's index of the write-ahead file, made anew at each opening
+    assert after == before
+
+
 def test_where_links_cannot_be_made_the_old_book_is_copied(old, monkeypatch):
     def no_links(*_names):
         raise OSError(1, "Operation not permitted")

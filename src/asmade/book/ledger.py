@@ -18,7 +18,7 @@ from asmade.book.ledger_entry import KINDS, Entry, Prepared, prepare, same_body
 from asmade.book.ledger_file import explaining
 from asmade.book.ledger_open import Opened, open_book
 from asmade.book.ledger_schema import Unsound
-from asmade.measure.errors import AsmadeError, Damaged, OutOfRange, Refused, Unknown
+from asmade.measure.errors import AsmadeError, Contradiction, Damaged, OutOfRange, Refused, Unknown
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -106,6 +106,7 @@ class Ledger:
         An entry whose key is in the book already is not saved again: the first one's number is returned. With
         ``expected_last``, the number of the last entry the writer has read, anything new raises ``Conflict``
         unless all of the entries are in the book already. Raises ``Refused`` for an entry that cannot be kept,
+        ``Contradiction`` for a key that belongs to an entry which says otherwise,
         ``Damaged`` when the disk is full, the file may not be written, or another program holds it too long.
         """
         prepared = [prepare(entry) for entry in entries]
@@ -320,9 +321,8 @@ def _known(connection: sqlite3.Connection, fields: Fields) -> int:
         return 0
     number: int = found[0]
     if found[1] != kind or not same_body(found[2], body):
-        raise Conflict(
+        raise Contradiction(
             f"the key {key!r} belongs to entry {number}, which says otherwise; nothing was saved",
-            last=number,
             way_out="give the new entry a key of its own",
         )
     return number
