@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 _BLOCK = 8_192
 _ROUNDS = 60
 _AT_REST = 1e-13  # mm
-_LEAST_LEVERAGE = 1e-9  # nearer to its dead centre a side turns nothing: its own rings still count in full
+_LEAST_LEVERAGE = 1e-12  # nearer to its dead centre a side turns nothing: its own rings still count in full
 
 Arcs = dict[tuple[int, int], "tuple[Array, Array]"]
 

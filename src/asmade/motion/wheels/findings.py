@@ -1,0 +1,196 @@
+"""Findings on every section: least slack over the turn, where, which rods, worst case, chance of binding, shares."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+import numpy as np
+
+from asmade.measure.errors import OutOfRange
+from asmade.motion.wheels.chance import Chance, chance_of_binding
+from asmade.motion.wheels.exact import solve_exact
+from asmade.motion.wheels.geometry import turn_angles
+from asmade.motion.wheels.sensitivity import Slopes, TightRod, slack_slopes
+from asmade.motion.wheels.slack import Boxes, slack_left
+from asmade.motion.wheels.small_programme import NotSolved
+
+if TYPE_CHECKING:
+    from asmade.motion.wheels.chassis import Array, Chassis
+    from asmade.motion.wheels.spreads import Spreads
+
+Verdict = Literal["holds", "close", "fails", "undecided"]
+
+UNDECIDED_MM = 1e-3
+"""A linear slack this near to the limit is not decided (docs/wheels.md has what linearising was measured to cost)."""
+
+_FINE = 21  # angles looked at again between the neighbours of the tightest one
+_WORST_ANGLES = 24
+
+
+@dataclass(frozen=True, slots=True)
+class Tight:
+    """Least slack of a section over the turn: how much, at which chassis angle, and the rods that hold it.
+
+    linear_mm is the linear sum's; slack_mm is by true distances when ``exact``, else the same linear figure.
+    """
+
+    slack_mm: float
+    at_rad: float
+    rods: tuple[TightRod, ...]
+    linear_mm: float
+    exact: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Worst:
+    """Least slack with every dimension as unkind as its reach allows, and where."""
+
+    slack_mm: float
+    at_rad: float
+
+
+@dataclass(frozen=True, slots=True)
+class BoxesFinding:
+    """What holds for one section with boxes blocked (trial turning) or free (running).
+
+    slopes: change of the least slack with every dimension, in the order of ``chassis.names``.
+    shares: cause and per cent of the spread, greatest first; empty when nothing has a spread.
+    """
+
+    boxes: Boxes
+    verdict: Verdict
+    tight: Tight
+    worst: Worst
+    chance: Chance
+    slopes: Array
+    shares: tuple[tuple[str, float], ...]
+    deviation_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class SectionFinding:
+    """One section between neighbouring coupled axles, both sides taken together as they bind together."""
+
+    section: str
+    blocked: BoxesFinding
+    free: BoxesFinding
+
+
+def find_sections(
+    chassis: Chassis, spreads: Spreads, *, wanted_mm: float, samples: int, seed: int, angles: int = 360
+) -> tuple[SectionFinding, ...]:
+    """Findings for the first sample of ``chassis`` and its spreads.
+
+    wanted_mm: each-way slack wanted in every section (0 for "just turns"). samples, seed: builds drawn for the chance.
+    """
+    if not np.isfinite(wanted_mm) or wanted_mm < 0:
+        raise OutOfRange("wanted each-way slack", got=wanted_mm, allowed="0 mm or more")
+    best = chassis.with_vector(chassis.vector()[:, :1])
+    both: dict[Boxes, list[BoxesFinding]] = {"blocked": [], "free": []}
+    for boxes, found in both.items():
+        chances = chance_of_binding(best, spreads, boxes, samples=samples, seed=seed, below_mm=wanted_mm)
+        turn = turn_angles(best, angles)
+        profile = slack_left(best, turn, boxes)[..., 0]
+        for section in range(best.layout.sections):
+            tight, slopes = _tightest(best, boxes, section, turn, profile[section])
+            worst = worst_case(best, spreads, boxes, section, turn)
+            variances = spreads.variances(best, slopes)
+            total = sum(size for _, size in variances)
+            found.append(
+                BoxesFinding(
+                    boxes=boxes,
+                    verdict=_verdict(tight, worst, wanted_mm),
+                    tight=tight,
+                    worst=worst,
+                    chance=chances.sections[section],
+                    slopes=slopes,
+                    shares=tuple((name, 100.0 * size / total) for name, size in variances),
+                    deviation_mm=float(np.sqrt(total)),
+                )
+            )
+    return tuple(
+        SectionFinding(best.layout.section_name(number), blocked, free)
+        for number, (blocked, free) in enumerate(zip(both["blocked"], both["free"], strict=True))
+    )
+
+
+def _verdict(tight: Tight, worst: Worst, wanted: float) -> Verdict:
+    if not tight.exact and abs(tight.slack_mm - wanted) < UNDECIDED_MM:
+        return "undecided"
+    if tight.slack_mm < wanted:
+        return "fails"
+    return "holds" if worst.slack_mm >= wanted else "close"
+
+
+def _tightest(chassis: Chassis, boxes: Boxes, section: int, turn: Array, profile: Array) -> tuple[Tight, Array]:
+    at = int(np.argmin(profile))
+    before, after = turn[at - 1] - (2 * np.pi if at == 0 else 0.0), turn[(at + 1) % turn.size]
+    if at == turn.size - 1:
+        after += 2 * np.pi
+    near = np.concatenate([np.linspace(before, after, _FINE), turn[at : at + 1]])
+    fine = slack_left(chassis, near, boxes)[section, :, 0]
+    best = int(np.argmin(fine))
+    angle = near[best : best + 1]
+    slopes = slack_slopes(chassis, angle, boxes, section)
+    linear = float(fine[best])
+    exact = _exact(chassis, boxes, section, angle)
+    return (
+        Tight(
+            slack_mm=linear if exact is None else exact,
+            at_rad=float(np.mod(angle[0], 2 * np.pi)),
+            rods=slopes.tight[0],
+            linear_mm=linear,
+            exact=exact is not None,
+        ),
+        slopes.slope[0],
+    )
+
+
+def _exact(chassis: Chassis, boxes: Boxes, section: int, angle: Array) -> float | None:
+    """Slack by true distances near the tightest angle; none when that sum does not come to rest."""
+    set_up = chassis.with_boxes(boxes)
+    near = angle[0] + np.radians(np.array([-0.6, -0.3, -0.1, 0.0, 0.1, 0.3, 0.6]))
+    try:
+        if chassis.layout.decouples and boxes == "blocked":
+            return float(solve_exact(set_up, near, section=section, floor=-1e3).slack.min())
+        joint = solve_exact(set_up, near).slack
+        if len(chassis.layout.bodies) == 1:
+            return float(joint.min())
+        own = solve_exact(set_up, near, section=section, floor=joint - 1e-7).slack
+        return float(np.maximum(own, joint).min())
+    except NotSolved:
+        return None
+
+
+def worst_case(chassis: Chassis, spreads: Spreads, boxes: Boxes, section: int, turn: Array) -> Worst:
+    """Least slack of a section with every dimension within its reach of the best value, linear.
+
+    From angles all over the turn every dimension goes to the end of its reach that harms most there; each such
+    chassis is turned right round, and the worst is followed once more. So the figure given is one that can happen.
+    """
+    starts = np.unique(np.concatenate([turn[:: max(1, turn.size // _WORST_ANGLES)], turn_angles(chassis, 1)]))
+    here = slack_slopes(chassis, starts, boxes, section)
+    least, at = np.inf, 0.0
+    for _ in range(3):
+        corners = np.stack([spreads.worst_corner(chassis, slope) for slope in here.slope], axis=1)
+        built = chassis.with_vector(_plays_kept(chassis, corners))
+        profile = slack_left(built, turn, boxes)[section]
+        angle, corner = np.unravel_index(int(np.argmin(profile)), profile.shape)
+        if not profile[angle, corner] < least - 1e-9:
+            break
+        least, at = float(profile[angle, corner]), float(turn[angle])
+        here = _slopes_of(built, int(corner), turn[angle : angle + 1], boxes, section)
+    return Worst(least, at)
+
+
+def _plays_kept(chassis: Chassis, corners: Array) -> Array:
+    """Corners with box plays no less than nothing."""
+    built = chassis.with_vector(corners)
+    return built.replace_unchecked(
+        box_fore=np.maximum(built.box_fore, 0.0), box_aft=np.maximum(built.box_aft, 0.0)
+    ).vector()
+
+
+def _slopes_of(built: Chassis, corner: int, angle: Array, boxes: Boxes, section: int) -> Slopes:
+    return slack_slopes(built.with_vector(built.vector()[:, corner : corner + 1]), angle, boxes, section)
