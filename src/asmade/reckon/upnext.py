@@ -45,7 +45,7 @@ def steps(build: Build, values: Values) -> tuple[Step, ...]:
             tuple(sorted(frees.get(at, ()))),
             tuple(str(system.names[m]) for m in mates),
             values.why_unknown.get(at, ""),
-        )  # fmt: skip
+        )
         for at, mates in waiting.items()
     ]
     return tuple(sorted(found, key=lambda step: (not step.ready, step.rank)))

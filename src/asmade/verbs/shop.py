@@ -1,0 +1,51 @@
+"""shop: what the builder has (machines, tools, stock, instruments, adhesives, habits), and what it has learned."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from asmade.book.model import Shop
+from asmade.book.tables import read_shop
+from asmade.book.text import Draft
+from asmade.measure.errors import Refused
+from asmade.reckon.capability import Learned, learn
+from asmade.verbs.store import Path_, Saved, read, save
+
+
+@dataclass(frozen=True, slots=True)
+class ShopView:
+    """The shop as entered, and the capability its readings teach."""
+
+    shop: Shop
+    tables: Mapping[str, Any]
+    learned: tuple[Learned, ...]
+    saved: Saved | None = None
+
+
+def shop(path: Path_) -> ShopView:
+    """The shop of a book."""
+    build = read(path).build
+    capability = learn(build)
+    learned = tuple(capability.of(process, tool, material) for process, tool, material in sorted(capability.departures))
+    return ShopView(build.shop, build.tables.get("shop", {}), learned)
+
+
+def change(path: Path_, text: str, *, remove: Sequence[str] = (), what_if: bool = False) -> ShopView:
+    """Add to or change the shop by a text of ``[shop...]`` tables; ``remove`` takes entries out (``tool.NAME``)."""
+    tables: Mapping[str, Any] = {}
+    if text.strip():
+        try:
+            tables = tomllib.loads(text)
+        except tomllib.TOMLDecodeError as fault:
+            raise Refused("shop", got=text[:60], reason=str(fault), way_out="write [shop.tool.NAME] tables") from fault
+        tables = tables.get("shop", tables)
+        read_shop(tables)
+    if not tables and not remove:
+        raise Refused("shop", got="", reason="there is nothing to change", way_out="give --file or --remove")
+    opened = read(path)
+    saved = save(opened, [Draft("shop", {"set": tables, "remove": list(remove)})], what_if=what_if)
+    view = shop(path)
+    return ShopView(saved.build.shop, saved.build.tables.get("shop", {}), view.learned, saved)
