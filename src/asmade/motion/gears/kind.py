@@ -106,6 +106,7 @@ class Gear:
     the outputs ``piston`` (gudgeon along the cylinder line, mm), ``valve`` (spindle pin along the spindle line, mm,
     forward positive) and its named points; ``swing`` (unit vector of the link) and ``die`` (place of the die block
     seen from the centre of the slot, in the link's own frame) where it has a link.
+    ``still_by``: the two dimensions by which the link is made not to move the valve at either dead centre.
     Frame: axle centre at running height, x towards the cylinder, y up; crank angle from x, positive in forward
     running (clockwise seen with the front to the right).
     """
@@ -121,6 +122,7 @@ class Gear:
     mechanism: Builder
     anchors: tuple[Anchor, ...]
     example: Callable[[], Sizes]
+    still_by: tuple[str, ...] = ()
 
     def of(self, sizes: Mapping[str, Figure], choices: Choices | None = None) -> Sizes:
         """Check and complete the dimensions of a gear of this kind.

@@ -260,6 +260,14 @@ def return_crank_angle(crank_radius: float, return_crank: float, circle_radius: 
     return math.acos(cosine)
 
 
+def return_pin_circle(sizes: Sizes) -> float:
+    """Radius of the circle of the return-crank pin about the axle (mm, first sample): what dividers can measure."""
+    radius, length, angle = (
+        float(np.asarray(sizes[name]).reshape(-1)[0]) for name in ("crank_radius", "return_crank", "return_crank_angle")
+    )
+    return math.sqrt(radius**2 + length**2 - 2 * radius * length * math.cos(angle))
+
+
 def example() -> Sizes:
     """An invented outside-cylinder gear for slide valves, 5-inch gauge (Harrowgill No. 3), in 64ths of an inch."""
     unit = _INCH / 64
@@ -328,6 +336,7 @@ GEAR = Gear(
     members=MEMBERS,
     reverser=None,
     mechanism=mechanism,
+    still_by=("eccentric_rod", "return_crank_angle"),
     anchors=(
         Anchor(
             "stroke 2.5 in, lap 0.115 in, lead 0.01 in: in mid gear the valve moves 0.1 of the piston's stroke",

@@ -152,3 +152,8 @@ class Engine:
 def as_samples(*figures: Figure) -> tuple[NDArray[np.float64], ...]:
     """Each as an array over samples."""
     return tuple(np.atleast_1d(np.asarray(figure, dtype=np.float64)) for figure in figures)
+
+
+def first_sample(figure: Figure) -> float:
+    """The number itself, or that of the first sample."""
+    return float(np.asarray(figure, dtype=np.float64).reshape(-1)[0])

@@ -66,6 +66,8 @@ class Reach:
 class Events:
     """All events of one side; arrays of shape (positions, ends, samples) with the ends front, back, unless told.
 
+    ``opening`` is how far the valve's edge goes past the port's edge (negative: it never does), at the crank angle
+    ``opening_at`` from x; ``port_opening`` is not more than the port, ``past_port`` what goes beyond it.
     Admission has a negative crank angle where the port opens before the dead centre. An end that never opens
     holds NaN in its events and False in ``opens``; positions at which the gear does not assemble likewise, and
     False in ``assembled`` (positions, samples). ``faults`` names the links.
@@ -78,6 +80,7 @@ class Events:
     release: Happening
     compression: Happening
     opening: Array
+    opening_at: Array
     port_opening: Array
     past_port: Array
     exhaust_opening: Array
@@ -130,6 +133,7 @@ def events(side: Side, positions: tuple[float, ...] | Array = POSITIONS, *, deta
         release=clock.happening(release * known),
         compression=clock.happening((release + (exit_.closes - exit_.opens)) * known),
         opening=admit.greatest * known,
+        opening_at=clock.sense * admit.greatest_at * known,
         port_opening=np.clip(admit.greatest, 0.0, ports) * known,
         past_port=np.maximum(admit.greatest - ports, 0.0) * known,
         exhaust_opening=exit_.greatest * known,

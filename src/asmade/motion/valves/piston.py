@@ -60,6 +60,20 @@ class Piston:
         near = np.sqrt((self.connecting_rod - self.crank_radius) ** 2 - self.off**2)
         return far - near
 
+    def dead_centre_rates(self) -> dict[str, tuple[Array, Array]]:
+        """Rates of the front and back dead centre (rad) to each dimension that moves them."""
+        long, short = self.connecting_rod + self.crank_radius, self.connecting_rod - self.crank_radius
+        front = 1.0 / np.sqrt(long**2 - self.off**2)
+        back = 1.0 / np.sqrt(short**2 - self.off**2)
+        level, slope = np.cos(self.incline), -self.off * np.tan(self.incline)
+        return {
+            "crank_radius": (-front * self.off / long, back * self.off / short),
+            "connecting_rod": (-front * self.off / long, -back * self.off / short),
+            "cylinder_line_y": (-front * level, -back * level),
+            "axle_rise": (front * level, back * level),
+            "cylinder_incline": (front * slope - 1.0, back * slope - 1.0),
+        }
+
     def from_front(self, crank_rad: Array) -> Array:
         """Distance of the piston from its front dead centre at crank angles (from x) of shape (..., samples).
 
