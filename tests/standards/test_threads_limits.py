@@ -8,7 +8,13 @@ import pytest
 
 from asmade.measure.errors import OutOfRange, Unknown
 from asmade.standards.tables import load
-from asmade.standards.threads import thread, thread_limits, unified_effective_tolerance
+from asmade.standards.threads import (
+    all_threads,
+    thread,
+    thread_limits,
+    unified_effective_tolerance,
+    whitworth_effective_tolerance,
+)
 
 # R40 of ISO 3, to which ISO 965-1 rounds every tolerance
 _DECADE = (
@@ -108,6 +114,41 @@ def test_unified_tolerance_by_hand():
     assert unified_effective_tolerance(0.25, 20, 0.25) == pytest.approx(0.0037307, abs=1e-7)
 
 
+def test_whitworth_tolerance_by_hand():
+    """BS 84, recalled. 1/4 x 20: 0.002 x 0.62996 + 0.003 x 0.5 + 0.005 x 0.22361 = 0.0038780 in."""
+    assert whitworth_effective_tolerance(0.25, 20, 0.25) == pytest.approx(0.0038780, abs=1e-7)
+    found = thread_limits(thread("1/4 BSW"), "medium screw")
+    assert found.effective.high_mm / 25.4 == pytest.approx(0.2180, abs=6e-5)
+    assert found.effective.low_mm / 25.4 == pytest.approx(0.2141, abs=6e-5)
+
+
+def test_ba_tolerance_by_hand():
+    """BS 93, recalled. 2 BA, p = 0.81: close screw effective 0.08 p + 0.02 = 0.0848; nut minor 0.375 p = 0.30375 mm."""
+    screw, nut = (thread_limits(thread("2 BA"), name) for name in ("close screw", "nut"))
+    assert screw.effective.high_mm - screw.effective.low_mm == pytest.approx(0.0848)
+    assert nut.minor.high_mm - nut.minor.low_mm == pytest.approx(0.30375)
+
+
+@pytest.mark.parametrize(
+    "t",
+    [*all_threads("BSW"), *all_threads("BSF"), *all_threads("ME"), *all_threads("BSB"), *all_threads("BA")[:17]],
+    ids=lambda t: t.designation,
+)
+def test_a_british_screw_enters_its_nut_and_the_classes_widen(t):
+    screws = ("close screw", "normal screw") if t.series == "BA" else ("close screw", "medium screw", "free screw")
+    nuts = ("nut",) if t.series == "BA" else ("close nut", "medium nut", "normal nut")
+    made = [
+        thread_limits(t, n) for n in screws if t.series != "BA" or n != "close screw" or t in all_threads("BA")[:11]
+    ]
+    cut = [thread_limits(t, n) for n in nuts]
+    assert all(s.effective.high_mm <= n.effective.low_mm for s in made for n in cut)
+    for group in (made, cut):
+        widths = [g.effective.high_mm - g.effective.low_mm for g in group]
+        assert widths == sorted(widths)
+        assert min(widths) > 0
+    assert all(n.minor.high_mm < t.effective_mm for n in cut)
+
+
 @pytest.mark.parametrize("name", ["6g", "6h", "6e", "6f", "4h", "5g6g", "8g"])
 def test_a_screw_of_any_class_enters_a_6h_nut(name):
     m8 = thread("M8")
@@ -129,7 +170,9 @@ def test_flanks_and_crests_may_have_classes_of_their_own():
     [
         ("M8", "6x", "6g, 6H or 5g6g"),
         ("M8", "6g6H", "do not mix"),
-        ("2 BA", "close", "to its mate or a gauge"),
+        ("2 BA", "close", "close screw, normal screw, nut"),
+        ("1/4 BSW", "6g", "close screw, medium screw, free screw"),
+        ("1/8 BSP", "A", "to its mate or a gauge"),
         ("1/4 UNC", "4A", "there is no '4A'"),
     ],
 )
@@ -139,7 +182,15 @@ def test_a_class_that_is_not_there_is_refused(callout, name, says):
 
 
 @pytest.mark.parametrize(
-    ("callout", "name"), [("M6 x 0.5", "6g"), ("M100 x 6", "6H"), ("M1 x 0.2", "6H"), ("M8", "9g")]
+    ("callout", "name"),
+    [
+        ("M6 x 0.5", "6g"),
+        ("M100 x 6", "6H"),
+        ("M1 x 0.2", "6H"),
+        ("M8", "9g"),
+        ("20 BA", "nut"),
+        ("12 BA", "close screw"),
+    ],
 )
 def test_a_thread_or_grade_outside_the_tables_is_refused(callout, name):
     with pytest.raises(OutOfRange):

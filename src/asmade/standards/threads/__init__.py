@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from asmade.standards.threads.bands import Band, ThreadLimits
 from asmade.standards.threads.catalogue import (
     all_threads,
     find,
@@ -21,15 +22,12 @@ from asmade.standards.threads.drilling import (
     usual_tapping_drill,
 )
 from asmade.standards.threads.forms import ThreadForm, form
+from asmade.standards.threads.limits_british import whitworth_effective_tolerance
+from asmade.standards.threads.limits_unified import unified_effective_tolerance
 from asmade.standards.threads.lookup import thread
 from asmade.standards.threads.sizes import Thread
 from asmade.standards.threads.substitutes import Substitute, compare, nearest_substitutes
-from asmade.standards.threads.tolerances import (
-    Band,
-    ThreadLimits,
-    thread_limits,
-    unified_effective_tolerance,
-)
+from asmade.standards.threads.tolerances import thread_limits
 from asmade.standards.threads.wires import (
     OverWires,
     best_wire,
@@ -68,5 +66,6 @@ __all__ = [
     "unified_effective_tolerance",
     "usual_percent",
     "usual_tapping_drill",
+    "whitworth_effective_tolerance",
     "wire_limits",
 ]
