@@ -11,7 +11,8 @@ import pytest
 from asmade.reckon.joints import lame
 from asmade.reckon.joints.rules import forced_fit_factor, full_size_rule
 from asmade.standards.limits import deviation_formula_um, tolerance_unit_um
-from asmade.standards.suiting import clearance_of_sizes_mm, reamer_for_hole_mm, shaft_to_suit
+from asmade.standards.reamers import reamer_limits_for_hole
+from asmade.standards.suiting import clearance_of_sizes_mm, shaft_to_suit
 
 Put = dict[str, float]
 
@@ -40,7 +41,7 @@ def suited(put: Put) -> tuple[float, float]:
 
 
 def reamer(put: Put) -> tuple[float, float]:
-    found = reamer_for_hole_mm(put["hole_min_mm"], put["hole_max_mm"])
+    found = reamer_limits_for_hole(put["hole_min_mm"], put["hole_max_mm"])
     return found.least_mm, found.greatest_mm
 
 

@@ -112,14 +112,20 @@ def handbook_speed(name: str, condition: str, operation: str, tool: str = "HSS")
 
 
 def surface_speed(diameter_mm: float, rev_min: float) -> float:
-    """Cutting speed in m/min: V = pi D n / 1000. Range: above 0. Anchor: 25 mm at 382 rev/min, 30 m/min."""
+    """Cutting speed in m/min: V = pi D n / 1000.
+
+    Source: geometry; Machinery's Handbook. Range: above 0. Anchor: 25 mm at 382 rev/min, 30 m/min.
+    """
     _above_zero("diameter", diameter_mm, "mm")
     _above_zero("spindle speed", rev_min, "rev/min")
     return math.pi * diameter_mm * rev_min / 1000
 
 
 def spindle_speed(speed_m_min: float, diameter_mm: float) -> float:
-    """Spindle speed in rev/min: n = 1000 V / (pi D). Range: above 0. Anchor: 25 m/min on 6 mm, 1326.29 rev/min."""
+    """Spindle speed in rev/min: n = 1000 V / (pi D).
+
+    Source: geometry; Machinery's Handbook. Range: above 0. Anchor: 25 m/min on 6 mm, 1326.29 rev/min.
+    """
     _above_zero("cutting speed", speed_m_min, "m/min")
     _above_zero("diameter", diameter_mm, "mm")
     return 1000 * speed_m_min / (math.pi * diameter_mm)
@@ -168,7 +174,7 @@ def cutting_force(kc11_mpa: float, mc: float, chip_thickness_mm: float, chip_wid
 
         Fc = kc b h
 
-    b = chip width, mm. Ranges as ``specific_cutting_force``, b above 0. Source: Kienzle.
+    b = chip width, mm. Range: as ``specific_cutting_force``, b above 0. Source: Kienzle.
     Anchor: kc1.1 1350, mc 0.21, h 0.2, b 1 mm: 378.57 N.
     """
     _above_zero("chip width", chip_width_mm, "mm")

@@ -1,7 +1,7 @@
 """Where each formula comes from, read from its docstring: the convention, and the list for the page of sources.
 
 Every public function of ``standards`` and ``reckon.joints`` that returns a number carries these lines in its docstring,
-each possibly running on over indented lines (one that only hands out rows of a table has that table's pedigree)::
+each possibly running on over further lines (one that only hands out rows of a table has that table's pedigree)::
 
     Source: the standard, handbook or textbook, or "common practice, no source", or "from memory".
     Range:  for what it holds; outside it raises.
@@ -32,6 +32,7 @@ MARKS = ("Source", "Range", "Anchor")
 TOOLS = frozenset({"tables", "pedigree", "checks", "worked"})
 
 
+_MARK = re.compile(r"\b(Source|Range|Anchor)s?(?:\s[a-z ]+)?:")
 _NUMBER = re.compile(r"\b(float|int|Fraction|Values|NDArray|Worked)\b")
 
 
@@ -61,40 +62,48 @@ def modules(package: str) -> Iterator[ModuleType]:
 
 
 def formula_functions(module: ModuleType) -> Iterator[FunctionType]:
-    """Functions that a module defines itself and that return a number, or that carry a source, in their order."""
+    """Functions of a module itself that return a number, or that carry all three lines, in their order."""
     for name, item in vars(module).items():
         function = inspect.unwrap(item) if callable(item) else item
         if inspect.isfunction(function) and not name.startswith("_") and function.__module__ == module.__name__:
             returned = str(function.__annotations__.get("return", ""))
-            if _NUMBER.search(returned) or "\nSource:" in (inspect.getdoc(function) or ""):
+            if _NUMBER.search(returned) or all(_marked(inspect.getdoc(function) or "").values()):
                 yield function
 
 
 def pedigree(function: FunctionType) -> Formula:
     """Read the pedigree of one function from its docstring."""
-    lines = inspect.getdoc(function) or ""
-    found = {mark: _marked(lines, mark) for mark in MARKS}
-    if missing := [mark for mark, text in found.items() if not text]:
+    text = inspect.getdoc(function) or ""
+    found = _marked(text)
+    if missing := [mark for mark, words in found.items() if not words]:
         raise Refused(
             "docstring of a formula",
             got=f"{function.__module__}.{function.__name__}",
             reason=f"{', '.join(missing)} missing: a figure without a source is not shown",
         )
-    above = lines.partition("\nSource:")[0].splitlines()
-    formula = "\n".join(line.strip() for line in above[1:] if line.startswith("    "))
-    return Formula(
-        function.__module__, function.__name__, above[0], formula, found["Source"], found["Range"], found["Anchor"]
-    )
+    lines = text.splitlines()
+    examples = text.partition(">>>")[0].splitlines()[1:]
+    formula = "\n".join(line.strip() for line in examples if line.startswith("    ") and not _runs_on(line, examples))
+    meaning = _MARK.split(lines[0])[0].strip()
+    return Formula(function.__module__, function.__name__, meaning, formula, *found.values())
 
 
-def _marked(text: str, mark: str) -> str:
-    """Text after ``mark:`` with the lines that run on indented below it."""
-    taken: list[str] = []
-    for line in text.splitlines():
-        if line.startswith(f"{mark}:"):
-            taken.append(line.removeprefix(f"{mark}:").strip())
-        elif taken and line.startswith("    ") and line.strip():
-            taken.append(line.strip())
-        elif taken:
-            break
-    return " ".join(taken)
+def _runs_on(line: str, lines: list[str]) -> bool:
+    """Whether an indented line belongs to the mark above it and not to the formula."""
+    above = lines[: lines.index(line)]
+    for earlier in reversed(above):
+        if not earlier.strip():
+            return False
+        if _MARK.search(earlier):
+            return True
+    return False
+
+
+def _marked(text: str) -> dict[str, str]:
+    """Text after each mark, up to the next mark, a blank line or the examples."""
+    found = dict.fromkeys(MARKS, "")
+    for paragraph in re.split(r"\n\s*\n", text):
+        pieces = _MARK.split(paragraph.partition(">>>")[0])
+        for mark, words in zip(pieces[1::2], pieces[2::2], strict=True):
+            found[mark] = " ".join(f"{found[mark]} {words}".split())
+    return found

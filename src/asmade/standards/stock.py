@@ -171,6 +171,7 @@ def section_area_mm2(shape: str, size_mm: float, thickness_mm: float | None = No
     """Area of a bar's section in mm2.
 
     Round pi d^2 / 4, square s^2, hexagon sqrt(3) / 2 s^2 (s across the flats), flat width x thickness.
+    Source: geometry. Range: sizes above 0. Anchor: hexagon 10 mm, 86.60 mm2 (by hand).
     """
     _above_zero("size of a bar", size_mm)
     kind = shape.strip().lower().removesuffix(" bar")
@@ -190,7 +191,10 @@ def section_area_mm2(shape: str, size_mm: float, thickness_mm: float | None = No
 
 
 def mass_per_metre_kg(shape: str, size_mm: float, density_kg_m3: float, thickness_mm: float | None = None) -> float:
-    """Mass of a metre of bar in kg: area x density. Anchor: 20 mm round mild steel at 7850 kg/m3, 2.466 kg."""
+    """Mass of a metre of bar in kg: area x density.
+
+    Source: geometry. Range: sizes and density above 0. Anchor: 20 mm round mild steel at 7850 kg/m3, 2.466 kg.
+    """
     _above_zero("density", density_kg_m3)
     return section_area_mm2(shape, size_mm, thickness_mm) * density_kg_m3 * 1e-6
 
@@ -198,14 +202,17 @@ def mass_per_metre_kg(shape: str, size_mm: float, density_kg_m3: float, thicknes
 def across_corners(shape: str, across_flats_mm: float) -> float:
     """Across the corners of a hexagon (2 / sqrt 3 x flats) or square (sqrt 2 x flats): the bar it is milled from.
 
-    Unit: that of the argument. Anchor: hexagon 5 mm, 5.7735 mm.
+    Unit: that of the argument. Source: geometry. Range: above 0. Anchor: hexagon 5 mm, 5.7735 mm.
     """
     _above_zero("across flats", across_flats_mm)
     return across_flats_mm * _corner_ratio(shape)
 
 
 def across_flats(shape: str, bar_diameter_mm: float) -> float:
-    """Largest hexagon or square across the flats that comes out of a round bar. Anchor: hexagon, 5 mm, 4.3301 mm."""
+    """Largest hexagon or square across the flats that comes out of a round bar.
+
+    Source: geometry. Range: above 0. Anchor: hexagon, 5 mm, 4.3301 mm.
+    """
     _above_zero("bar diameter", bar_diameter_mm)
     return bar_diameter_mm / _corner_ratio(shape)
 

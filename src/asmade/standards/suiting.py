@@ -100,29 +100,6 @@ def clearance_of_sizes_mm(
     return hole_least_mm - shaft_greatest_mm, hole_greatest_mm - shaft_least_mm
 
 
-def reamer_for_hole_mm(hole_least_mm: float, hole_greatest_mm: float) -> Sizes:
-    """Limits of the reamer that a toleranced hole needs, before rounding up to 0.001 mm.
-
-        greatest = greatest hole - 0.15 IT,   least = greatest - 0.35 IT,   IT = width of the hole's tolerance
-
-    What is left above the reamer is for what it cuts over its size.
-
-    Source: ISO 522 (special tolerances for reamers); Sharma, A Textbook of Production Engineering, example 15.5.
-    Range: sizes above 0; the tolerance of the hole above 0.
-    Anchor: hole 55 +0.035/0: 55.02975 and 55.0175 (Sharma, example 15.5: 55.030 and 55.017).
-
-    >>> found = reamer_for_hole_mm(55, 55.035)
-    >>> round(found.greatest_mm, 5), round(found.least_mm, 5)
-    (55.02975, 55.0175)
-    """
-    _check_sizes("hole", hole_least_mm, hole_greatest_mm)
-    width = hole_greatest_mm - hole_least_mm
-    if width <= 0:
-        raise OutOfRange("tolerance of the hole", got=f"{width:g} mm", allowed="above 0 mm")
-    greatest = hole_greatest_mm - 0.15 * width
-    return Sizes(greatest - 0.35 * width, greatest)
-
-
 def _check_sizes(what: str, least_size: float, greatest_size: float) -> None:
     if not (math.isfinite(least_size) and math.isfinite(greatest_size) and 0 < least_size <= greatest_size):
         raise OutOfRange(f"size of the {what}", got=(least_size, greatest_size), allowed="0 < least <= greatest")

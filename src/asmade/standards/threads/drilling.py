@@ -61,8 +61,8 @@ def hole_for(thread: Thread, percent: float) -> float:
 
         hole = major - percent / 100 x full depth on diameter
 
-    Full depth on diameter: 1.299038 P for ISO and Unified (Machinery's Handbook), 1.280654 p for the Whitworth form
-    (BS 84), twice the printed depth for BA (BS 93). Range: 40 to 100 per cent.
+    Source: full depth on diameter 1.299038 P for ISO and Unified (Machinery's Handbook), 1.280654 p for the Whitworth
+    form (BS 84), twice the printed depth for BA (BS 93). Range: 40 to 100 per cent.
     Anchor: M6 at 75 per cent, 5.02572 mm (Machinery's Handbook formula).
     """
     if not _LEAST_PERCENT <= percent <= _MOST_PERCENT:
@@ -81,7 +81,8 @@ def engagement(thread: Thread, drill_mm: float) -> float:
 
         percent = 100 (major - hole) / full depth on diameter
 
-    Range: over the core up to under the major diameter. Anchor: M10 with 8.5 mm, 76.98 (Machinery's Handbook formula).
+    Source: as ``hole_for``. Range: over the core up to under the major diameter.
+    Anchor: M10 with 8.5 mm, 76.98 (Machinery's Handbook formula).
     """
     smallest = thread.major_mm - thread.full_depth_mm
     if not (math.isfinite(drill_mm) and smallest * (1 - 1e-12) <= drill_mm < thread.major_mm):

@@ -21,7 +21,7 @@ def unified_effective_tolerance(major_in: float, tpi: float, engagement_in: floa
         Td2 = 0.0015 D^(1/3) + 0.0015 LE^(1/2) + 0.015 P^(2/3)
 
     D = major diameter, LE = length of engagement, P = pitch, all in inches. The other classes are multiples: 1A 1.5,
-    3A 0.75, 1B 1.95, 2B 1.3, 3B 0.975. Source: ASME B1.1. Anchor: 1/4-20 UNC 0.0037 in.
+    3A 0.75, 1B 1.95, 2B 1.3, 3B 0.975. Source: ASME B1.1. Range: all above 0. Anchor: 1/4-20 UNC 0.0037 in.
     """
     for what, value in (
         ("major diameter", major_in),

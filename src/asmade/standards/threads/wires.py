@@ -36,7 +36,7 @@ class OverWires:
 def best_wire(thread: Thread) -> float:
     """Wire that touches the flanks at the effective diameter, w = p / (2 cos(angle / 2)).
 
-    Anchors: 0.57735 p for 60 degrees, 0.56369 p for 55 (NBS Handbook H28).
+    Source: NBS Handbook H28. Range: threads of the tables. Anchors: 0.57735 p for 60 degrees, 0.56369 p for 55.
     """
     return thread.pitch_mm / (2 * math.cos(thread.form.half_angle_rad))
 
@@ -45,7 +45,8 @@ def wire_limits(thread: Thread) -> tuple[float, float]:
     """Thinnest and thickest wire that touches straight flanks and stands above the crests.
 
     Heights are counted from the sharp root of the groove. The wire touches at w cos^2 a / (2 sin a) and reaches to
-    w (1 + 1 / sin a) / 2. Anchor: 0.505182 p and 1.010363 p for 60 degrees with flat crests (NBS Handbook H28).
+    w (1 + 1 / sin a) / 2. Source: NBS Handbook H28. Range: threads of the tables.
+    Anchor: 0.505182 p and 1.010363 p for 60 degrees with flat crests.
     """
     half, p, shape = thread.form.half_angle_rad, thread.pitch_mm, thread.form
     sine, cosine = math.sin(half), math.cos(half)
@@ -83,6 +84,7 @@ def effective_from_wires(thread: Thread, over_mm: float, wire_mm: float, *, lead
 
     With ``lead`` the correction is taken off too, solved for the diameter itself. Units: mm. Range: wires within
     ``wire_limits``, result within a tenth of the pitch below and above what the thread can be (core to major).
+    Source: NBS Handbook H28. Anchor: ``over_wires`` of the same thread, turned round (tested).
     """
     wire = _checked_wire(thread, wire_mm, *wire_limits(thread))
     plain = over_mm - _rise(thread, wire)
