@@ -70,7 +70,9 @@ class TestDerivedFacts:
         chassis = drawn((120.0, 0.0, -110.0), quarter=np.pi / 2 + error)
         for boxes in ("blocked", "free"):
             assert joint_slack(chassis, turn_angles(chassis), boxes) == pytest.approx(SLACK, abs=1e-12)
-        assert solve_exact(chassis.with_boxes("blocked"), np.radians([10.0, 45, 200])).slack == pytest.approx(SLACK, abs=1e-9)
+        assert solve_exact(chassis.with_boxes("blocked"), np.radians([10.0, 45, 200])).slack == pytest.approx(
+            SLACK, abs=1e-9
+        )
 
     @pytest.mark.parametrize("leads", ["L", "R"])
     def test_quarter_difference_needs_035_r_d_at_the_four_45_degree_places(self, leads):
@@ -159,7 +161,7 @@ def reference_sections(chassis, angle, sample):
     return one, px, py, k
 
 
-def reference_programme(chassis, angle, sample, *, eased):
+def reference_programme(chassis, angle, sample, *, eased):  # noqa: PLR0915  # one plain page beats helpers
     """The same slack by scipy's simplex, rows written from the words: separate and jointed rods, boxes as given."""
     one, px, py, k = reference_sections(chassis, angle, sample)
     layout, n = one.layout, one.layout.axles
@@ -220,9 +222,7 @@ def reference_programme(chassis, angle, sample, *, eased):
                         held[n + 2 * n + 2 * section + side] -= 1
                         within(held, -miss if at else 0.0, room[at] / 2, 0.5 if eased else 0.0)
     bounds = [(0, 0) if axle == one.driven else (None, None) for axle in range(n)]
-    for axle in range(n):
-        for side in (0, 1):
-            bounds.append((-one.box_aft[axle, side, 0], one.box_fore[axle, side, 0]))
+    bounds += [(-one.box_aft[axle, side, 0], one.box_fore[axle, side, 0]) for axle in range(n) for side in (0, 1)]
     bounds += [(None, None)] * (2 * rods + 1)
     cost = np.zeros(width)
     cost[-1] = -1
@@ -242,7 +242,12 @@ class TestAgainstLinearProgramme:
         blocked = chassis.with_boxes("blocked")
         angles = np.random.default_rng(3).uniform(0, 2 * np.pi, 1000)
         found = np.array([by_linprog(blocked, angles[i], i) for i in range(1000)])
-        ours = np.array([blocked_slack(chassis.with_vector(chassis.vector()[:, i : i + 1]), angles[i : i + 1])[0, 0, 0] for i in range(1000)])
+        ours = np.array(
+            [
+                blocked_slack(chassis.with_vector(chassis.vector()[:, i : i + 1]), angles[i : i + 1])[0, 0, 0]
+                for i in range(1000)
+            ]
+        )
         assert ours == pytest.approx(found, abs=1e-9)
         assert (found < 0).any()
         assert (found > 0.03).any()
@@ -296,7 +301,9 @@ class TestAgainstLinearProgramme:
 def simplex(solved, b, *, eased):
     per_t = [{"rod": 1.0, "eye": 0.5, "held": 0.5 * eased}.get(row.kind, 0.0) for row in solved.lines.rows]
     matrix = np.c_[solved.lines.matrix[b], per_t]
-    answer = linprog([*np.zeros(matrix.shape[1] - 1), -1.0], matrix, (solved.lines.room - solved.lines.miss)[b], bounds=(None, None))
+    answer = linprog(
+        [*np.zeros(matrix.shape[1] - 1), -1.0], matrix, (solved.lines.room - solved.lines.miss)[b], bounds=(None, None)
+    )
     assert answer.success
     return -answer.fun
 
@@ -327,7 +334,7 @@ class TestExact:
         chassis = scattered(drawn(), 300, 12, times=2.0).with_boxes("blocked")
         angles = np.array([0.7])
         ours = solve_exact(chassis, angles).slack
-        for sample in range(0, 300):
+        for sample in range(300):
             found = best_by_search(chassis, angles[0], sample)
             assert ours[sample] == pytest.approx(found, abs=1e-8)
 
@@ -365,7 +372,9 @@ def best_by_search(chassis, angle, sample):
     coarse = np.linspace(-0.02, 0.02, 81)
     start = coarse[int(np.argmax([slack(turned) for turned in coarse]))]
     low, high = start - 5e-4, start + 5e-4
-    fine = minimize_scalar(lambda turned: -slack(turned), bounds=(low, high), method="bounded", options={"xatol": 1e-13})
+    fine = minimize_scalar(
+        lambda turned: -slack(turned), bounds=(low, high), method="bounded", options={"xatol": 1e-13}
+    )
     # a search stalls on the corner: finish on the two straight flanks
     return max(-fine.fun, _corner(slack, float(fine.x)))
 

@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from asmade.measure.errors import Contradiction, OutOfRange, Refused
-from asmade.motion.wheels.layout import MOST_AXLES, SIDES, Layout, Meeting
+from asmade.motion.wheels.layout import MOST_AXLES, SIDES, Layout, Meeting, layout_of
 
 Array = npt.NDArray[np.float64]
 Side = Literal["L", "R"]
@@ -80,7 +80,7 @@ class Chassis:
 
     def __post_init__(self) -> None:
         """Check shapes and values once, so that no sum downstream has to."""
-        layout = Layout(self.meetings)
+        layout = layout_of(self.meetings)
         if self.leads not in SIDES:
             raise Refused("leading side", got=self.leads, reason="it is neither L nor R")
         if not 0 <= self.driven < layout.axles:
@@ -124,8 +124,8 @@ class Chassis:
                 bore, pin = float(self.bore[eye, side, 0]), float(self.pin[axle, side, 0])
                 if bore < pin:
                     raise Contradiction(
-                        f"coupling rod {layout.body_name(body)}{SIDES[side]} cannot be assembled: its bush {bore:.3f} mm "
-                        f"does not pass over crank pin {axle + 1}{SIDES[side]}, {pin:.3f} mm",
+                        f"coupling rod {layout.body_name(body)}{SIDES[side]} cannot be assembled: its bush "
+                        f"{bore:.3f} mm does not pass over crank pin {axle + 1}{SIDES[side]}, {pin:.3f} mm",
                         way_out="ream the bush, or check which reading belongs to which piece",
                     )
         self._refuse_out_of_reach(layout)
@@ -161,7 +161,7 @@ class Chassis:
     @property
     def layout(self) -> Layout:
         """How the rods hang together."""
-        return Layout(self.meetings)
+        return layout_of(self.meetings)
 
     @property
     def samples(self) -> int:
@@ -231,7 +231,7 @@ class Chassis:
         x = np.asarray(axle_x, dtype=np.float64)
         if x.ndim != 1 or not 2 <= x.size <= MOST_AXLES:
             raise OutOfRange("coupled axles", got=x.shape, allowed=f"2 to {MOST_AXLES} positions in one row")
-        layout = Layout(meetings if meetings is not None else ("separate",) * (x.size - 2))
+        layout = layout_of(meetings if meetings is not None else ("separate",) * (x.size - 2))
         if layout.axles != x.size:
             raise Refused("how the rods meet", got=meetings, reason=f"{x.size} axles have {x.size - 2} inner pins")
         if layout.knuckles and (knuckle_reach is None or knuckle_clearance is None):
@@ -280,11 +280,9 @@ def field_shapes(layout: Layout) -> dict[str, tuple[int, ...]]:
 
 def names(layout: Layout) -> tuple[str, ...]:
     """Plain names of all dimensions in the order of :meth:`Chassis.vector`, such as ``crank radius 2L``."""
-    out: list[str] = []
-    for field, shape in field_shapes(layout).items():
-        for where in np.ndindex(*shape):
-            out.append(_name(layout, field, where))
-    return tuple(out)
+    return tuple(
+        _name(layout, field, where) for field, shape in field_shapes(layout).items() for where in np.ndindex(*shape)
+    )
 
 
 def index_of(layout: Layout, field: str, *where: int) -> int:

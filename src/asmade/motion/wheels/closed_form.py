@@ -21,7 +21,7 @@ from asmade.motion.wheels.geometry import eye_clearance, mean_radius, standing_c
 if TYPE_CHECKING:
     from asmade.motion.wheels.chassis import Array, Chassis
 
-_BLOCK = 16_384  # angle-samples worked at once: the temporaries of one block stay in the processor's cache
+_BLOCK = 32_768  # angle-samples worked at once: the temporaries of one block stay in the processor's cache
 
 
 def each_way_slack(chassis: Chassis) -> Array:

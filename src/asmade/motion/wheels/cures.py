@@ -32,7 +32,7 @@ EFFORT: dict[Kind, int] = {
     "crank radius": 5,
     "requarter": 5,
 }
-"""1 (reamed in minutes) to 5 (wheels off the axle); common practice, no source. A bonded wheel may not come off whole."""
+"""1 (reamed in minutes) to 5 (wheels off the axle); common practice, no source."""
 
 SPOILS: dict[Kind, str] = {
     "ease bush": "the rod knocks sooner and the wheels may stand further from each other; it cures no cause",
@@ -55,7 +55,8 @@ class Cure:
     """One correction.
 
     kind, what: what is done to which piece; amount: mm (rad for a quarter), signed as the dimension is;
-    new_value: what the dimension becomes (of an offset, and of easing every bush: the amount again); says: the instruction in words.
+    new_value: what the dimension becomes (of an offset, and of easing every bush: the amount again);
+    says: the instruction in words.
     slack_before, slack_after: least each-way slack over the turn of the whole chassis; best_possible: the most this
     dimension alone could give; frees: whether the wanted slack is reached.
     others: least slack after it of each section. effort: 1 to 5; spoils: in words; hides: the cause it would hide.
@@ -249,7 +250,9 @@ def _ranked(
                 hides=hides,
             )
         )
-    cures.sort(key=lambda cure: (not cure.frees, cure.effort if cure.frees else -cure.slack_after, _size(chassis, cure)))
+    cures.sort(
+        key=lambda cure: (not cure.frees, cure.effort if cure.frees else -cure.slack_after, _size(chassis, cure))
+    )
     return tuple(cures)
 
 
@@ -265,7 +268,8 @@ def _says(chassis: Chassis, candidate: _Candidate, amount: float, new_value: flo
             return f"ease {candidate.what} by {amount:.3f} mm"
         return f"ease the {candidate.what} by {amount:.3f} mm to {new_value:.3f} mm"
     if candidate.kind == "offset bush":
-        return f"a {candidate.what} bored {abs(amount):.3f} mm out of centre, towards the {'front' if amount > 0 else 'back'}"
+        towards = "front" if amount > 0 else "back"
+        return f"a {candidate.what} bored {abs(amount):.3f} mm out of centre, towards the {towards}"
     if candidate.kind == "bore rod":
         return f"bore {candidate.what} at {new_value:.3f} mm centres ({amount:+.3f} mm)"
     if candidate.kind == "move horn":

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import combinations, pairwise
 from math import inf, isfinite, sqrt
 from typing import TYPE_CHECKING
 
@@ -84,7 +84,7 @@ def least_curve(axle_x: Sequence[float], freedom_each_way: Sequence[float]) -> L
     for place, free in zip(axle_x, freedom_each_way, strict=True):
         if not isfinite(place) or not isfinite(free) or free < 0:
             raise OutOfRange("place and freedom of an axle", got=(place, free), allowed="finite, freedom 0 or more")
-    if any(fore <= aft for fore, aft in zip(axle_x[:-1], axle_x[1:], strict=True)):
+    if any(fore <= aft for fore, aft in pairwise(axle_x)):
         raise OutOfRange("axle positions", got=tuple(axle_x), allowed="from the front, each behind the last")
     worst = LeastCurve(0.0, None, 0.0)
     for i, j, k in combinations(range(len(axle_x)), 3):

@@ -9,9 +9,11 @@ horn that stands too near show the same.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import combinations
 from typing import TYPE_CHECKING
 
 import numpy as np
+import numpy.typing as npt
 
 from asmade.measure.errors import OutOfRange, Refused
 from asmade.motion.wheels.chassis import field_shapes, index_of, names
@@ -35,7 +37,10 @@ _EDGE = np.radians(10.0)  # how far an end of a tight place may be misread
 _FEEL_MM = 0.004  # slack about nothing that is felt as tight or not by chance
 _SLIP = 0.03  # chance that a place is noted wrongly
 _LOOK_SLIP = 0.1  # chance that long and short are mixed up
+_DIFFERS = 30 / 360  # share of the turn noted otherwise forward than backward from which on it is remarked
 _LEAST, _MOST = 3.0, 15.0  # a fault is this many standard deviations
+
+Whole = npt.NDArray[np.intp]
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,13 +90,13 @@ class FaultLibrary:
 
     chassis: Chassis
     causes: tuple[Cause, ...]
-    cause: Array  # (B) index into causes
-    row: Array  # (B) faulty dimension, -1 for none
+    cause: Whole  # (B) index into causes
+    row: Whole  # (B) faulty dimension, -1 for none
     amount: Array  # (B) how far it is out
     errors: Array  # (P, B) deviations of every dimension from its best value
     angles: Array  # (K)
     slack: Mapping[Fitted, Array]  # (K, B)
-    says: Mapping[Fitted, Array]  # (S, 2, K, B)
+    says: Mapping[Fitted, npt.NDArray[np.int8]]  # (S, 2, K, B)
 
 
 def find_causes(chassis: Chassis, spreads: Spreads) -> tuple[Cause, ...]:
@@ -163,9 +168,7 @@ def fault_library(
     causes = (*find_causes(best, spreads), Cause((), ()))
     chance = np.random.default_rng(seed)
     cause = np.repeat(np.arange(len(causes)), per_cause)
-    row = np.concatenate(
-        [chance.choice(np.array(found.rows or (-1,)), per_cause) for found in causes]
-    )
+    row = np.concatenate([chance.choice(np.array(found.rows or (-1,)), per_cause) for found in causes])
     built = spreads.draw(best, cause.size, seed + 1)
     vector = built.vector().copy()
     deviation = np.where(row >= 0, _deviation(spreads)[row], 0.0)
@@ -174,9 +177,7 @@ def fault_library(
     faulty = row >= 0
     vector[row[faulty], np.flatnonzero(faulty)] += amount[faulty]
     many = best.with_vector(vector)
-    angles = np.unique(
-        np.round(np.concatenate([np.arange(0, 2 * np.pi - 1e-9, _STEP), dead_centres(best)]), 9)
-    )
+    angles = np.unique(np.round(np.concatenate([np.arange(0, 2 * np.pi - 1e-9, _STEP), dead_centres(best)]), 9))
     slack, says = {}, {}
     for each in dict.fromkeys(fitted):
         slack[each] = trial_slack(many, each, angles)
@@ -194,7 +195,9 @@ def diagnose(
     Raises: Refused for no trials, or a trial that the library was not drawn for.
     """
     if not trials:
-        raise Refused("diagnosis", got="no trials", reason="nothing was observed", way_out="turn it and note where it is tight")
+        raise Refused(
+            "diagnosis", got="no trials", reason="nothing was observed", way_out="turn it and note where it is tight"
+        )
     likely = np.zeros(library.cause.size)
     for trial in trials:
         if trial.fitted not in library.slack:
@@ -212,16 +215,16 @@ def diagnose(
         deviation = float(np.sqrt(max(0.0, float(inside @ (library.amount[at] - mean) ** 2))))
         ranking.append(Ranked(cause, share, mean, deviation))
     ranking.sort(key=lambda ranked: -ranked.probability)
-    return Diagnosis(tuple(ranking), _advice(library, trials, weight, measuring or {}), _remarks(trials, library.angles))
+    return Diagnosis(
+        tuple(ranking), _advice(library, trials, weight, measuring or {}), _remarks(trials, library.angles)
+    )
 
 
 def _agreement(library: FaultLibrary, trial: Trial) -> Array:
     """Log likelihood (B) of one trial."""
     angles = library.angles
     slack = library.slack[trial.fitted]
-    tight = np.zeros(angles.size, dtype=bool)
-    for arc in trial.tight:
-        tight |= arc.holds(angles).astype(bool)
+    tight = _tight(trial, angles)
     apart = np.abs(np.mod(angles[:, None] - angles[None, :] + np.pi, 2 * np.pi) - np.pi)
     near = apart <= _EDGE
     # an end may be misread: a place noted as tight needs a tight one near it, a free one a free one
@@ -247,7 +250,7 @@ def _advice(
     """The measurement with the greatest mutual information with the faulty dimension."""
     layout = library.chassis.layout
     kinds, which = np.unique(library.row, return_inverse=True)
-    share = np.bincount(which, weights=weight, minlength=kinds.size)
+    share = np.asarray(np.bincount(which, weights=weight, minlength=kinds.size), dtype=np.float64)
     doubt = _bits(share)
     offers: list[tuple[float, str]] = []
     labels = names(layout)
@@ -282,7 +285,7 @@ def _nearest(angles: Array, at: float) -> int:
     return int(np.argmin(np.abs(np.mod(angles - at + np.pi, 2 * np.pi) - np.pi)))
 
 
-def _told(value: Array, which: Array, kinds: int, weight: Array, uncertainty: float, share: Array) -> float:
+def _told(value: Array, which: Whole, kinds: int, weight: Array, uncertainty: float, share: Array) -> float:
     """Bits by which a reading of ``value`` lessens the doubt about the faulty dimension."""
     low, high = float(value.min()) - 3 * uncertainty, float(value.max()) + 3 * uncertainty
     bins = int(min(400, max(8, (high - low) / (0.5 * uncertainty))))
@@ -306,18 +309,25 @@ def _bits(share: Array) -> float:
 
 def _remarks(trials: Sequence[Trial], angles: Array) -> tuple[str, ...]:
     remarks = []
-    for number, one in enumerate(trials):
-        for other in trials[number + 1 :]:
-            if one.fitted == other.fitted and {one.direction, other.direction} == {"forward", "backward"}:
-                tight = [np.any([arc.holds(angles) for arc in trial.tight] or [np.zeros(angles.size, bool)], axis=0) for trial in (one, other)]
-                if np.mean(tight[0] != tight[1]) > 30 / 360:
-                    remarks.append(
-                        "tight at other places forward than backward: wheels and rods bind alike both ways, so look for "
-                        "something that touches, a crank pin or wheel that shifts, or a rod that tips on a worn bush"
-                    )
+    for one, other in combinations(trials, 2):
+        if one.fitted == other.fitted and {one.direction, other.direction} == {"forward", "backward"}:
+            differ = _tight(one, angles) != _tight(other, angles)
+            if differ.mean() > _DIFFERS:
+                remarks.append(
+                    "tight at other places forward than backward: wheels and rods bind alike both ways, so look for "
+                    "something that touches, a crank pin or wheel that shifts, or a rod that tips on a worn bush"
+                )
     if any(trial.tight for trial in trials) and not any(trial.looks for trial in trials):
         remarks.append(
             "rod centres and crank radius are tight at the same places; whether the rod is too long or too short at "
             "both dead centres (centres) or long at one and short at the other (radius) tells them apart"
         )
     return tuple(dict.fromkeys(remarks))
+
+
+def _tight(trial: Trial, angles: Array) -> npt.NDArray[np.bool_]:
+    """Which of the angles were noted as tight."""
+    noted = np.zeros(angles.size, dtype=bool)
+    for arc in trial.tight:
+        noted |= arc.holds(angles)
+    return noted

@@ -214,4 +214,3 @@ def _lines_about(
             size = 0.5 * support_clearance(chassis, body, support)[side]
             room = np.concatenate([room, np.broadcast_to(size, (chassis.samples,))[:, None]], axis=1)
     return Lines(tuple(rows), matrix, room, miss)
-

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 
 from asmade.measure.errors import OutOfRange
-from asmade.motion.wheels.chance import Chance, chance_of_binding
+from asmade.motion.wheels.chance import ANGLES_RIGID, Chance, chance_of_binding
 from asmade.motion.wheels.exact import solve_exact
 from asmade.motion.wheels.geometry import turn_angles
 from asmade.motion.wheels.sensitivity import Slopes, TightRod, slack_slopes
@@ -25,7 +25,7 @@ UNDECIDED_MM = 1e-3
 """A linear slack this near to the limit is not decided (docs/wheels.md has what linearising was measured to cost)."""
 
 _FINE = 21  # angles looked at again between the neighbours of the tightest one
-_WORST_ANGLES = 24
+_WORST_ANGLES = 24  # with the four dead centres: every 45 degrees is among them
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,13 +124,13 @@ def _verdict(tight: Tight, worst: Worst, wanted: float) -> Verdict:
 
 
 def _tightest(chassis: Chassis, boxes: Boxes, section: int, turn: Array, profile: Array) -> tuple[Tight, Array]:
-    at = int(np.argmin(profile))
+    at = _first_least(profile)
     before, after = turn[at - 1] - (2 * np.pi if at == 0 else 0.0), turn[(at + 1) % turn.size]
     if at == turn.size - 1:
         after += 2 * np.pi
     near = np.concatenate([np.linspace(before, after, _FINE), turn[at : at + 1]])
     fine = slack_left(chassis, near, boxes)[section, :, 0]
-    best = int(np.argmin(fine))
+    best = _first_least(fine)
     angle = near[best : best + 1]
     slopes = slack_slopes(chassis, angle, boxes, section)
     linear = float(fine[best])
@@ -145,6 +145,11 @@ def _tightest(chassis: Chassis, boxes: Boxes, section: int, turn: Array, profile
         ),
         slopes.slope[0],
     )
+
+
+def _first_least(profile: Array) -> int:
+    """The first of the least, so that an even stretch is named by its beginning and not by rounding."""
+    return int(np.flatnonzero(profile <= profile.min() + 1e-9)[0])
 
 
 def _exact(chassis: Chassis, boxes: Boxes, section: int, angle: Array) -> float | None:
@@ -169,7 +174,9 @@ def worst_case(chassis: Chassis, spreads: Spreads, boxes: Boxes, section: int, t
     From angles all over the turn every dimension goes to the end of its reach that harms most there; each such
     chassis is turned right round, and the worst is followed once more. So the figure given is one that can happen.
     """
-    starts = np.unique(np.concatenate([turn[:: max(1, turn.size // _WORST_ANGLES)], turn_angles(chassis, 1)]))
+    if chassis.layout.has_rigid:
+        turn = turn_angles(chassis, ANGLES_RIGID)
+    starts = turn_angles(chassis, _WORST_ANGLES)
     here = slack_slopes(chassis, starts, boxes, section)
     least, at = np.inf, 0.0
     for _ in range(3):

@@ -55,7 +55,7 @@ def turn_angles(chassis: Chassis, count: int = 360) -> Array:
 
 def turns(angles: Array) -> Complex:
     """Unit vectors of chassis angles given as (K) for all samples or as (K, n), one for each sample."""
-    return np.exp(1j * (angles[:, None] if angles.ndim == 1 else angles))
+    return np.asarray(np.exp(1j * (angles[:, None] if angles.ndim == 1 else angles)))
 
 
 def leverage(chassis: Chassis, angles: Array) -> Complex:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache, cached_property
 from typing import Literal, get_args
 
 from asmade.measure.errors import OutOfRange, Unknown
@@ -50,7 +50,7 @@ class Body:
 
 @dataclass(frozen=True, slots=True)
 class Knuckle:
-    """A joint beyond the pin of ``axle``: ``carrier`` has the eye, ``carried`` hangs on it; ``ahead`` of the pin or behind."""
+    """A joint ahead of (or behind) the pin of ``axle``: the rod ``carrier`` has the eye, ``carried`` hangs on it."""
 
     axle: int
     carrier: int
@@ -183,3 +183,9 @@ class Layout:
     def body_of(self, section: int) -> int:
         """Which rod covers a section."""
         return next(index for index, body in enumerate(self.bodies) if section in body.sections)
+
+
+@cache
+def layout_of(meetings: tuple[Meeting, ...]) -> Layout:
+    """The layout for these meetings, worked out once."""
+    return Layout(meetings)

@@ -55,9 +55,7 @@ class Crank:
     forward: bool
 
 
-def quarter_from_heights(
-    leading: Crank, following: Crank, over_journal: Reading, journal: Reading
-) -> Reading:
+def quarter_from_heights(leading: Crank, following: Crank, over_journal: Reading, journal: Reading) -> Reading:
     """Quarter (rad) of a wheelset from the heights of both crank pins over a plate, on vee blocks or between centres.
 
         h = (over pin - pin / 2) - (over journal - journal / 2),   angle of a pin above level = asin(h / r)
@@ -129,9 +127,7 @@ def crank_radius_from_edges(inside: Reading, outside: Reading, *, sizes: Reading
                 f"are {sizes.value:.3f} mm; they differ by {differ:+.3f} mm, readings allow {allowed:.3f} mm",
                 way_out="measure across the middles again; the least outside and the greatest inside reading count",
             )
-    return Reading.combined(
-        (inside.value + outside.value) / 2, (0.5, inside.uncertainty), (0.5, outside.uncertainty)
-    )
+    return Reading.combined((inside.value + outside.value) / 2, (0.5, inside.uncertainty), (0.5, outside.uncertainty))
 
 
 def centres_over_pins(over: Reading, pin_one: Reading, pin_two: Reading, *, looseness: float) -> Reading:
@@ -249,9 +245,7 @@ def back_to_back(round_the_wheels: Sequence[float], *, instrument: float) -> Bac
         raise OutOfRange("readings round the wheels", got=len(round_the_wheels), allowed="3 or more, evenly spaced")
     readings = [Reading(value, instrument) for value in round_the_wheels]
     mean = sum(reading.value for reading in readings) / len(readings)
-    return BackToBack(
-        Reading(mean, instrument / sqrt(len(readings))), min(round_the_wheels), max(round_the_wheels)
-    )
+    return BackToBack(Reading(mean, instrument / sqrt(len(readings))), min(round_the_wheels), max(round_the_wheels))
 
 
 @dataclass(frozen=True, slots=True)
@@ -288,9 +282,7 @@ def run_out(dial: Sequence[float], *, instrument: float) -> RunOut:
     a = 2 / count * sum(d * cos(turn) for d, turn in zip(readings, turns, strict=True))
     b = 2 / count * sum(d * sin(turn) for d, turn in zip(readings, turns, strict=True))
     mean = sum(readings) / count
-    left = max(
-        abs(d - mean - a * cos(turn) - b * sin(turn)) for d, turn in zip(readings, turns, strict=True)
-    )
+    left = max(abs(d - mean - a * cos(turn) - b * sin(turn)) for d, turn in zip(readings, turns, strict=True))
     return RunOut(Reading(hypot(a, b), instrument * sqrt(2 / count)), atan2(b, a) % (2 * pi), left)
 
 
@@ -318,4 +310,3 @@ def packing_for_offset(offset: float) -> float:
     if not isfinite(offset) or offset < 0:
         raise OutOfRange("bush offset", got=offset, allowed="0 mm or more")
     return 1.5 * offset
-

@@ -144,12 +144,10 @@ def unknowns_of(chassis: Chassis) -> Unknowns:
 
 def directions() -> Complex:
     """Unit vectors to the sides of the polygon that stands for a bush circle."""
-    return np.exp(2j * np.pi * np.arange(CORNERS) / CORNERS)
+    return np.asarray(np.exp(2j * np.pi * np.arange(CORNERS) / CORNERS))
 
 
-def _lines(
-    chassis: Chassis, unknowns: Unknowns, seen: Misses, lever: Complex, *, corners_inside: bool
-) -> Lines:
+def _lines(chassis: Chassis, unknowns: Unknowns, seen: Misses, lever: Complex, *, corners_inside: bool) -> Lines:
     layout, batch = chassis.layout, chassis.samples
     rows: list[Row] = []
     matrix: list[Array] = []
@@ -187,12 +185,12 @@ def _lines(
     inside = np.cos(np.pi / CORNERS) if corners_inside else 1.0
     for index, body in enumerate(layout.bodies):
         if body.over_three:
-            for support, side, offset, line in _circles(chassis, unknowns, seen, lever, index):
+            for support, side, offset, change in _circles(chassis, unknowns, seen, lever, index):
                 size = 0.5 * support_clearance(chassis, index, support)[side]
                 for direction in directions():
                     row = Row("eye", side, index, (support,), 1, direction=complex(direction))
                     facing = np.conj(direction)
-                    put(row, (facing * line).real, size * inside, (facing * offset).real)
+                    put(row, (facing * change).real, size * inside, (facing * offset).real)
     for axle in range(layout.axles):
         for side in (0, 1):
             at = unknowns.box(axle, side)
@@ -233,7 +231,13 @@ def _circles(
 
 
 def _move(
-    chassis: Chassis, unknowns: Unknowns, lever: Complex, held: Support, side: int, line: Complex, share: Array | float = 1.0
+    chassis: Chassis,
+    unknowns: Unknowns,
+    lever: Complex,
+    held: Support,
+    side: int,
+    line: Complex,
+    share: Array | float = 1.0,
 ) -> None:
     """Add to ``line`` how a place moves with the unknowns: forward in the real part, up in the imaginary part.
 
@@ -265,7 +269,9 @@ def _move(
         line[:, unknowns.rod(knuckle.carrier, side, 2)] += 1j * share * part
 
 
-def place_t(lines: Lines, layout: Layout, section: int | None, floor: Array | float, *, eased: bool) -> tuple[Array, Array]:
+def place_t(
+    lines: Lines, layout: Layout, section: int | None, floor: Array | float, *, eased: bool
+) -> tuple[Array, Array]:
     """How much t each row loses (m), and what the floor takes off its room (B, m)."""
     per_t = np.zeros(len(lines.rows))
     off = np.zeros_like(lines.room)
@@ -304,9 +310,7 @@ def solve_lines(lines: Lines, layout: Layout, section: int | None, floor: Array 
     return answer
 
 
-def solve_linear(
-    chassis: Chassis, angles: Array, *, section: int | None = None, floor: Array | float = 0.0
-) -> Solved:
+def solve_linear(chassis: Chassis, angles: Array, *, section: int | None = None, floor: Array | float = 0.0) -> Solved:
     """The linear programme at each angle of each sample; a batch as :func:`batch_of` orders it."""
     wide, each = batch_of(chassis, angles)
     lines = linear_lines(wide, each)

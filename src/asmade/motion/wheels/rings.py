@@ -33,7 +33,8 @@ def rings_slack(chassis: Chassis, angles: Array, *, section: int | None = None, 
     """Largest slack (K, n) that all rods can have at once, boxes free within their play.
 
     section: the slack of this section's rod only, while every other rod keeps at least ``floor`` (K, n), which the
-    caller takes no greater than what all can have at once. Blocked boxes are a play of nothing (``chassis.with_boxes``). Negative: binds.
+    caller takes no greater than what all can have at once. Blocked boxes are a play of
+    nothing (``chassis.with_boxes``). Negative: binds.
     While the answer is negative the bushes of carrying rods are thought eased together with the rods.
     Raises: Refused for rods over three pins.
     """

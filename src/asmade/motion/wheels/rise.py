@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import atan2, cos, hypot, isfinite, tan
+from math import atan2, cos, hypot, isfinite, sqrt, tan
 
 from asmade.measure.errors import OutOfRange
 
@@ -28,7 +28,7 @@ def most_rise(centres: float, spare: float) -> float:
     _more_than_nothing("axle centres", centres)
     if not isfinite(spare) or spare < 0:
         raise OutOfRange("spare length", got=spare, allowed="0 mm or more")
-    return (2 * centres * spare + spare * spare) ** 0.5
+    return sqrt(2 * centres * spare + spare * spare)
 
 
 def tilt(rise_left: float, rise_right: float, between_boxes: float) -> float:

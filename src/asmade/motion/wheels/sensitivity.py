@@ -72,11 +72,11 @@ def slack_slopes(chassis: Chassis, angles: Array, boxes: Boxes, section: int) ->
     holds = own.slack - joint.slack < _SAME
     tight = tuple(
         of_joint if at else of_own
-        for at, of_joint, of_own in zip(holds, _tight(set_up, joint, section), _tight(set_up, own, section), strict=True)
+        for at, of_joint, of_own in zip(
+            holds, _tight(set_up, joint, section), _tight(set_up, own, section), strict=True
+        )
     )
-    return Slopes(
-        np.where(holds, joint.slack, own.slack), np.where(holds[:, None], joint_slope, own_slope), tight
-    )
+    return Slopes(np.where(holds, joint.slack, own.slack), np.where(holds[:, None], joint_slope, own_slope), tight)
 
 
 def _floor_slope(own: Solved, chassis: Chassis, section: int, floor: Array) -> Array:
@@ -117,7 +117,7 @@ def _held(lines: Lines, k: int, shifts: int, m: int, solved: Solved) -> Array:
     spare = (lines.room - lines.miss).reshape(k, shifts, m)
     matrix = lines.matrix.reshape(k, shifts, m, -1)
     spare = spare - np.einsum("ksmu,ku->ksm", matrix, solved.at)
-    return np.einsum("ksm,km->ks", spare, solved.weights)
+    return np.asarray(np.einsum("ksm,km->ks", spare, solved.weights))
 
 
 def _tight(chassis: Chassis, solved: Solved, section: int | None = None) -> tuple[tuple[TightRod, ...], ...]:

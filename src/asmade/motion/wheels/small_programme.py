@@ -17,7 +17,8 @@ from asmade.measure.errors import AsmadeError
 if TYPE_CHECKING:
     from asmade.motion.wheels.chassis import Array
 
-_STEPS = 80
+_STEPS = 60
+_IN_CACHE = 200_000  # numbers
 _NEAR_ENOUGH = 1e-11  # of the scale of the limits: some 1e-11 mm in t for clearances of a tenth of a millimetre
 
 
@@ -42,9 +43,27 @@ def largest(rows: Array, per_t: Array, limits: Array) -> Answer:
     rows (B, m, n), per_t (B, m) not negative, limits (B, m). Raises NotSolved when any programme has no answer.
     """
     batch, m, n = rows.shape
+    per_t = np.broadcast_to(per_t, (batch, m))
+    # blocks that stay in the processor's cache are twice as quick
+    block = max(1, _IN_CACHE // (m * (n + 1)))
+    parts = [
+        _largest(rows[at : at + block], per_t[at : at + block], limits[at : at + block])
+        for at in range(0, batch, block)
+    ]
+    if len(parts) == 1:
+        return parts[0]
+    return Answer(
+        np.concatenate([part.t for part in parts]),
+        np.concatenate([part.x for part in parts]),
+        np.concatenate([part.y for part in parts]),
+    )
+
+
+def _largest(rows: Array, per_t: Array, limits: Array) -> Answer:
+    batch, m, n = rows.shape
     soft = per_t > 0
     scale = np.maximum(np.where(soft, np.abs(limits), 0.0).max(axis=1), 1e-9)[:, None]
-    g = np.concatenate([rows, np.broadcast_to(per_t, (batch, m))[:, :, None]], axis=2)
+    g = np.concatenate([rows, per_t[:, :, None]], axis=2)
     gt = np.ascontiguousarray(np.swapaxes(g, 1, 2))
     h = limits / scale
     c = np.zeros(n + 1)
@@ -92,9 +111,6 @@ def largest(rows: Array, per_t: Array, limits: Array) -> Answer:
         near = (mu < 1e-9) & (np.abs(_times(g, x) + s - h).max(axis=1) < 1e-9)
         final_x[live], final_y[live] = x, y
         rested[live[near]] = True
-    import os
-    if os.environ.get('DBG') and not rested.all():
-        b=~rested[live]; print('mu',mu[b][:8],'rp',np.abs(_times(g, x) + s - h).max(axis=1)[b][:8],'rd',np.abs(c+_times(gt,y)).max(axis=1)[b][:8])
     if not rested.all() or not np.isfinite(final_x).all():
         raise NotSolved(
             f"{int((~rested).sum())} of {batch} small programmes of the coupled wheels have no answer",

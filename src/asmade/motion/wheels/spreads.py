@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+import numpy.typing as npt
 
 from asmade.measure.errors import OutOfRange, Refused
 from asmade.motion.wheels.chassis import FIELDS, field_shapes, index_of, names
@@ -15,6 +16,8 @@ if TYPE_CHECKING:
 
     from asmade.motion.wheels.chassis import Array, Chassis
     from asmade.motion.wheels.layout import Layout
+
+Whole = npt.NDArray[np.intp]
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,10 +119,12 @@ class Spreads:
         lean = 0.5 * self.eccentricity.reshape(-1) ** 2 * (slope[radius] ** 2 + slope[ahead] ** 2)
         for number, (axle, side) in enumerate(np.ndindex(layout.axles, 2)):
             parts[f"run-out of crank pin {axle + 1}{'LR'[side]}"] = float(lean[number])
-        return tuple(sorted(((name, float(size)) for name, size in parts.items() if size > 0), key=lambda p: -p[1]))
+        least = 1e-9 * sum(parts.values())  # less is rounding of the slopes
+        found = [(name, float(size)) for name, size in parts.items() if size > least]
+        return tuple(sorted(found, key=lambda part: -part[1]))
 
 
-def runout_rows(layout: Layout) -> tuple[Array, Array]:
+def runout_rows(layout: Layout) -> tuple[Whole, Whole]:
     """Rows of ``chassis.names`` that run-out of each crank pin moves: its radius, and ahead of its radius."""
     first_radius = index_of(layout, "crank_radius", 0, 0)
     first_ahead = index_of(layout, "pin_ahead", 0, 0)

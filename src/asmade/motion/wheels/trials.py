@@ -34,7 +34,7 @@ class Fitted:
 
 @dataclass(frozen=True, slots=True)
 class TightArc:
-    """Tight from one chassis angle to another in forward running (rad); from > to goes through the front dead centre."""
+    """Tight from one chassis angle to another in forward running (rad); start > end goes through 0."""
 
     start: float
     end: float
@@ -50,7 +50,7 @@ class TightArc:
         """Middle of the arc."""
         return float(self.start + 0.5 * np.mod(self.end - self.start, 2 * np.pi))
 
-    def holds(self, angles: Array) -> Array:
+    def holds(self, angles: Array) -> npt.NDArray[np.bool_]:
         """Which of the angles lie in the arc (bool)."""
         return np.asarray(np.mod(angles - self.start, 2 * np.pi) <= np.mod(self.end - self.start, 2 * np.pi))
 
@@ -70,7 +70,7 @@ class Look:
 
 @dataclass(frozen=True, slots=True)
 class Trial:
-    """One trial: what was on, which way it was turned, where it was tight (empty: turned freely), what was looked at."""
+    """One trial: what was on, which way it was turned, where it was tight (empty: nowhere), what was looked at."""
 
     fitted: Fitted
     tight: tuple[TightArc, ...]
