@@ -30,7 +30,8 @@ def whitworth_effective_tolerance(major_in: float, tpi: float, engagement_in: fl
         T = 0.002 D^(1/3) + 0.003 L^(1/2) + 0.005 P^(1/2)
 
     D = major diameter, L = length of engagement, P = pitch, all in inches. Close 2/3 T; free screw, normal nut 3/2 T.
-    Source: BS 84:1956, from memory. Range: all above 0. Anchor by hand: 1/4 x 20, one diameter: 0.00126 + 0.00150 + 0.00112 = 0.00388 in.
+    Source: BS 84:1956, from memory. Range: all above 0.
+    Anchor by hand: 1/4 x 20, one diameter: 0.00126 + 0.00150 + 0.00112 = 0.00388 in.
     """
     for what, value in (
         ("major diameter", major_in),
