@@ -65,6 +65,14 @@ def test_coarse_grades_follow_the_tolerance_unit(step: tuple[float, float]) -> N
 
 
 @pytest.mark.parametrize("step", STEPS)
+def test_five_grades_further_is_ten_times_as_much(step: tuple[float, float]) -> None:
+    """ISO 286-1:1988: from IT6 the tolerance is multiplied by 10 every fifth grade; the table keeps it but once."""
+    for grade in range(6, 14):
+        expected = 75 if (grade, step) == (6, (3, 6)) else 10 * tolerance_um(step[1], grade)  # IT11 is 75, IT6 is 8
+        assert tolerance_um(step[1], grade + 5) == expected, grade
+
+
+@pytest.mark.parametrize("step", STEPS)
 def test_fine_grades_follow_their_lines(step: tuple[float, float]) -> None:
     """ISO 286-1:1988: IT01 = 0.3 + 0.008 D, IT0 = 0.5 + 0.012 D, IT1 = 0.8 + 0.020 D, IT2 to IT4 a geometric series up to IT5."""
     d = middle(*step)
