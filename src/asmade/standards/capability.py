@@ -95,8 +95,12 @@ def process_prior(
     says so; likewise for ``material``. Without ``size_mm`` the figures are those for 10 mm and ``size_mm``
     of the answer says so; use ``Prior.at`` for others.
 
-    Source: each row's own, mostly "common practice, no source"; the table is data/capability.toml.
     Raises ``Unknown`` with near names for a process without figures.
+
+    Source: each row's own, mostly "common practice, no source"; the table is data/capability.toml.
+    Range: the sizes of the row; beyond them its nearest end, and the note says so.
+    Anchor: hole from a 6.35 mm twist drill 0.1016 mm (0.004 in) larger than the drill on average (Machinery's
+    Handbook, oversize diameters in drilling, from memory).
     """
     rows = _rows_of(process)
     row, note = _best_row(rows, process, tool_kind, material)

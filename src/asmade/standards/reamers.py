@@ -80,7 +80,7 @@ def nearest_reamers(
 ) -> tuple[NearReamer, ...]:
     """Return the reamers nearest to a wanted hole in mm, nearest first; of two equally near the first choice.
 
-    ``have``: those in the drawer (None = standard ones). Anchor: 5/8 in (15.875 mm), metric hand reamers: 16 mm.
+    ``have``: those in the drawer (None = standard ones). Example: for 5/8 in (15.875 mm) of metric hand reamers 16 mm.
     """
     if not (math.isfinite(size_mm) and size_mm > 0):
         raise OutOfRange("hole to be reamed", got=f"{float(size_mm):g} mm", allowed="above 0 mm")
@@ -98,7 +98,9 @@ def reamer_limits(nominal_mm: float, hole_class: str = "H7") -> ReamerLimits:
         greatest = hole greatest - 0.15 IT,    least = greatest - 0.35 IT
 
     IT = tolerance of the hole; both shares are rounded up to whole micrometres, as the standard does. Units: mm.
-    Range: over 0 to 500 mm, hole classes of ISO 286. Source: ISO 522 (DIN 1420).
+
+    Source: ISO 522 (DIN 1420).
+    Range: over 0 to 500 mm, hole classes of ISO 286.
     Anchor: 10 H7 (IT 15 um): 10.006 to 10.012 mm (DIN 1420, from memory).
     """
     hole = limits(nominal_mm, hole_class)
@@ -112,6 +114,8 @@ def reamer_limits(nominal_mm: float, hole_class: str = "H7") -> ReamerLimits:
 def reamer_limits_for_hole(least_mm: float, greatest_mm: float) -> ReamerLimits:
     """Limits of a reamer for a hole between two limits of its own: the rule of ``reamer_limits``, not rounded.
 
+    Source: ISO 522 (DIN 1420).
+    Range: limits above 0, the least below the greatest.
     Anchor: hole 55.000 to 55.035 mm: 55.0175 to 55.02975, printed as 55.017 and 55.030 (Sharma, A Textbook of
     Production Engineering, example 15.5).
     """

@@ -92,7 +92,10 @@ def stock_sizes(shape: str, system: System | None = None) -> tuple[StockSize, ..
     """Sizes in which ``shape`` is sold, smallest first; of one ``system`` or of all.
 
     Sheet comes in metric and inch thicknesses and by gauge number (SWG, BWG). Raises ``Unknown`` with near names.
-    Source: practice of EN 10278 and the bar standards, from memory. Anchor: 6.5 mm round is a preferred size, 6.3 not.
+
+    Source: practice of EN 10278 and the bar standards, from memory, check before relying on it.
+    Range: the shapes of ``shapes``.
+    Anchor: 6.5 mm round is a preferred size, 6.3 mm is not (DIN 671, recalled).
     """
     if system is not None and system not in SYSTEMS:
         raise Unknown("system of sizes", got=system, near=SYSTEMS)
@@ -148,8 +151,11 @@ def delivery(size_mm: Fraction | float | str, shape: str, tolerance_class: str |
     Without ``tolerance_class`` the usual one: h9 for drawn round, h8 for ground, h11 for hexagon, square and flats
     (h12 above 60 mm thickness, above 80 mm across flats). All lie at or below the stated size.
 
-    Units: mm and micrometres. Range: 1 to 120 mm held to printed rows, flats to 150 mm wide. Source: EN 10278.
-    Anchors: 8 mm round h9, 0 / -36 um; flat 70 mm thick, 0 / -300 um.
+    Units: mm and micrometres.
+
+    Source: EN 10278.
+    Range: 1 to 120 mm held to printed rows; flats to 150 mm wide.
+    Anchor: 8 mm round h9, 0 / -36 um; flat 70 mm thick, 0 / -300 um (EN 10278).
     """
     stated = _exact(size_mm)
     rows = [row for row in load("stock_tolerances").rows if row["shape"] == shape]
@@ -170,7 +176,13 @@ def delivery(size_mm: Fraction | float | str, shape: str, tolerance_class: str |
 def section_area_mm2(shape: str, size_mm: float, thickness_mm: float | None = None) -> float:
     """Area of a bar's section in mm2.
 
-    Round pi d^2 / 4, square s^2, hexagon sqrt(3) / 2 s^2 (s across the flats), flat width x thickness.
+        round pi d^2 / 4,  square s^2,  hexagon sqrt(3) / 2 s^2,  flat width x thickness
+
+    d = diameter, s = across the flats, mm.
+
+    Source: geometry.
+    Range: sizes above 0; round, ground, square, hexagon and flat bar.
+    Anchor: hexagon 10 mm across flats, 86.603 mm2 (by hand).
     Source: geometry. Range: sizes above 0. Anchor: hexagon 10 mm, 86.60 mm2 (by hand).
     """
     _above_zero("size of a bar", size_mm)

@@ -60,7 +60,11 @@ def find(series: str, size: Fraction | int | str, pitch: Fraction | None = None)
     diameter that their list does not hold; such a thread says so (``listed`` is false).
 
     Raises ``Unknown`` for a series or size that is not there, with near names, and ``OutOfRange`` for a pitch too
-    coarse for the diameter. Anchor: 2 BA, effective 4.215 mm (BS 93).
+    coarse for the diameter.
+
+    Source: the standard of the series; the answer names it.
+    Range: the tables; ME, BSB and M on other diameters too.
+    Anchor: 2 BA, effective 4.215 mm (BS 93).
     """
     name = str(_series(series)["series"])
     found = _by_size(name).get(_size_key(name, size), ())

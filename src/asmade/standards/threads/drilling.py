@@ -101,7 +101,11 @@ def tapping_drill(thread: Thread, percent: float, drills: Iterable[NamedSize] | 
 
     The nearest in diameter is taken; of two equally near the larger, for a tap that turns is worth more than a
     few per cent. The answer says what share it leaves. Raises ``OutOfRange`` when no drill given leaves 40 to 100 per
-    cent. Anchor: M6, 77 per cent, 5.0 mm (ISO 2306).
+    cent.
+
+    Source: Machinery's Handbook, percentage of full thread.
+    Range: 40 to 100 per cent; metric drills of 0.2 to 25 mm unless others are given.
+    Anchor: M6, 77 per cent, 5.0 mm (ISO 2306).
     """
     wanted = hole_for(thread, percent)
     usable = [
@@ -126,7 +130,9 @@ def tapping_drill(thread: Thread, percent: float, drills: Iterable[NamedSize] | 
 def usual_tapping_drill(thread: Thread) -> TappingDrill:
     """Return the tapping drill that the source of the thread prints, else the one for its series' usual percentage.
 
-    Sources: ISO 2306 (metric), BS 1157 (BA, BSW, BSF), as each table says. Anchor: 0 BA 5.1 mm (BS 1157).
+    Source: ISO 2306 (metric), BS 1157 (BA, BSW, BSF); the answer names its own.
+    Range: every listed thread for which a drill of the metric series will do.
+    Anchor: 0 BA, 5.1 mm (BS 1157); M10, 8.5 mm (ISO 2306).
     """
     if thread.printed_drill_mm is None:
         return tapping_drill(thread, usual_percent(thread.series))
@@ -138,10 +144,13 @@ def usual_tapping_drill(thread: Thread) -> TappingDrill:
 def clearance_drill(thread: Thread, fit: Clearance) -> ClearanceDrill:
     """Return the drill through which the screw passes: "close", "medium" or "free".
 
-    ISO threads of the sizes in ISO 273: its fine, medium and coarse series. All others by rule, "common practice, no
-    source": room on diameter 0.04 + 0.01 d (close; the next drill not smaller), 0.2 + 0.01 d (medium) and 0.4 + 0.03 d
-    (free; both the nearest drill), in mm, of the metric series. Anchors: M6 6.4, 6.6, 7.0 mm (ISO 273); 1/8 x 40
-    medium 3.5 mm (trade table).
+    ISO metric threads of the sizes in ISO 273 take its fine, medium and coarse series. All others by rule: room on
+    diameter 0.04 + 0.01 d (close; the next drill not smaller), 0.2 + 0.01 d (medium) and 0.4 + 0.03 d (free; both the
+    nearest drill) in mm, of the metric series.
+
+    Source: ISO 273:1979, from memory; the rule is common practice, no source; the answer says which.
+    Range: ISO 273 M1 to M120; the rule to 25 mm, where the drills end.
+    Anchor: M6 6.4, 6.6, 7.0 mm (ISO 273); 1/8 x 40 medium 3.5 mm (trade table).
     """
     if fit not in CLEARANCES:
         raise Unknown("clearance", got=fit, near=CLEARANCES, way_out="close, medium or free")

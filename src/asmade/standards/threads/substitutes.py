@@ -51,9 +51,13 @@ def nearest_substitutes(
     for which the shop has taps and dies (None = every listed thread). The thread itself, under whatever name, is never
     among them: ``same_threads`` tells those.
 
-    unlikeness = |ln strength| (half as much again if weaker) + 0.35 |ln pitch| + 3 |ln major|, each the ratio of
-    substitute to original; weights are common practice, no source. Diameters off by a ratio over 1.6 are left out.
-    Anchor (by hand): for 7/32 x 40 (5.556 mm) the nearest coarse or fine metric threads are M5.5 x 0.5 and M6 x 0.75.
+        unlikeness = k |ln strength| + 0.35 |ln pitch| + 3 |ln major|
+
+    each the ratio of substitute to original; k = 1, or 1.5 if the substitute is weaker.
+
+    Source: common practice, no source, for the weights.
+    Range: diameters off by a ratio up to 1.6; the others are left out.
+    Anchor: for 7/32 x 40 (5.556 mm) the nearest metric threads are M5.5 x 0.5 and M6 x 0.75 (by hand).
     """
     if most < 1:
         raise Refused("number of substitutes", got=most, reason="at least one must be asked for")

@@ -22,8 +22,12 @@ def thread_limits(thread: Thread, tolerance_class: str) -> ThreadLimits:
     one diameter). Whitworth form: "close screw", "medium screw", "free screw", "close nut", "medium nut", "normal nut"
     (BS 84). BA: "close screw", "normal screw", "nut" (BS 93). Pipe threads are not held: raises ``Unknown``.
 
-    Units: mm. Range: metric M1 to M90 and the pitches ISO 965-1 tabulates for the diameter; BA 0 to 16. Anchors: M6
-    6g 5.794 to 5.974, effective 5.212 to 5.324; 6H effective 5.350 to 5.500, minor 4.917 to 5.153 (ISO 965-2).
+    Units: mm.
+
+    Source: ISO 965-1, ASME B1.1, BS 84, BS 93, from memory, check before relying on it; the answer names its own.
+    Range: metric M1 to M90 and the pitches ISO 965-1 tabulates for the diameter; BA 0 to 16.
+    Anchor: M6 6g 5.794 to 5.974, effective 5.212 to 5.324; 6H effective 5.350 to 5.500, minor 4.917 to 5.153
+    (ISO 965-2).
     """
     if thread.series == "M":
         return metric_limits(thread, tolerance_class)

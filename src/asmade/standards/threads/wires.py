@@ -66,9 +66,11 @@ def over_wires(thread: Thread, wire_mm: float | None = None) -> OverWires:
         M' = M + (w / 2) tan^2 s cos a cot a,      tan s = p / (pi E)
 
     a = half of the thread angle, w = wire, s = lead angle; M without, M' with the correction for the lead.
-    Units: mm. Without ``wire_mm`` the best wire is taken. Range: ``wire_limits``; outside it raises ``OutOfRange``.
-    Source: NBS Handbook H28. Anchors: M = E + 3 w - 0.86603 p for 60 degrees; E + 3.16568 w - 0.96049 p for 55;
-    E + 3.4829 w - 1.1363 p for 47 1/2.
+    Units: mm. Without ``wire_mm`` the best wire is taken.
+
+    Source: NBS Handbook H28.
+    Range: wires within ``wire_limits``.
+    Anchor: M = E + 3 w - 0.86603 p for 60 degrees; E + 3.1657 w - 0.9605 p for 55; E + 3.4829 w - 1.1363 p for 47 1/2.
     """
     best = best_wire(thread)
     least, greatest = wire_limits(thread)
@@ -82,8 +84,11 @@ def over_wires(thread: Thread, wire_mm: float | None = None) -> OverWires:
 def effective_from_wires(thread: Thread, over_mm: float, wire_mm: float, *, lead: bool = True) -> float:
     """Return the effective diameter of a screw from a reading over three wires: ``over_wires`` turned round.
 
-    With ``lead`` the correction is taken off too, solved for the diameter itself. Units: mm. Range: wires within
-    ``wire_limits``, result within a tenth of the pitch below and above what the thread can be (core to major).
+    With ``lead`` the correction is taken off too, solved for the diameter itself. Units: mm.
+
+    Source: NBS Handbook H28.
+    Range: wires within ``wire_limits``; a result from core to major diameter.
+    Anchor: M6 over 0.57735 mm wires, 6.21651 mm without the lead: 5.35048 mm (by hand, E = M - 3 w + 0.86603 p).
     Source: NBS Handbook H28. Anchor: ``over_wires`` of the same thread, turned round (tested).
     """
     wire = _checked_wire(thread, wire_mm, *wire_limits(thread))
