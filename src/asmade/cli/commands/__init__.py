@@ -1,0 +1,3 @@
+"""One command a module, found by name: ``command`` is what click runs."""
+
+from __future__ import annotations

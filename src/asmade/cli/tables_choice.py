@@ -1,0 +1,71 @@
+"""The choice of sizes in a terminal."""
+
+from __future__ import annotations
+
+from rich.console import Console
+from rich.markup import escape
+
+from asmade.cli import tables
+from asmade.verbs.choose import ChooseResult
+
+STATUS = {
+    "proven": "proven: no better set of the listed candidates under the stated weights",
+    "best_found": "the best found; it could be better by at most",
+    "nothing_found": "nothing was found in the time given",
+    "conflict": "not all can hold",
+}
+
+
+def choice(to: Console, result: ChooseResult, *, every: bool, what_if: bool) -> None:
+    """What was decided and why, what it moves, what to buy; or what stands in the way."""
+    found = result.choice
+    gap = f" {found.could_improve_by:.1%}" if found.status == "best_found" else ""
+    to.print(f"[bold]{STATUS[found.status]}{gap}[/]  ({found.seconds:.1f} s)")
+    to.print(escape(found.words))
+    if found.status == "conflict":
+        for name in found.conflict:
+            to.print(f"  in conflict: {escape(name)}")
+        for r in found.relaxations:
+            to.print(f"  -> {escape(r.words or r.name)}: {r.side} by {r.by_mm:.3f} mm")
+        return
+    if result.alternatives:
+        others(to, result)
+        return
+    shown = [c for c in found.changes if every or c.moved or c.buy]
+    made = tables.table(
+        f"{len(found.changes)} sizes decided, {sum(c.moved for c in found.changes)} leave the drawing",
+        "size", "drawn", "exact mm", "chosen", "change", "why", right=(2, 3, 4),
+    )  # fmt: skip
+    for c in shown:
+        change = "" if c.exact_mm is None else f"{c.chosen_mm - c.exact_mm + 0.0:+.3f}"
+        exact = "" if c.exact_mm is None else f"{c.exact_mm:.4f}"
+        made.add_row(escape(str(c.dimension)), escape(c.drawn), exact, escape(c.size.removesuffix(" mm")), change,
+                     escape(c.why))  # fmt: skip
+    to.print(made)
+    moved = [m for m in found.moved if m.verdict_before != m.verdict_after]
+    if moved:
+        made = tables.table("Verdicts that moved", "what", "was", "margin", "is now", "margin", right=(2, 4))
+        for m in moved:
+            made.add_row(escape(m.subject), tables.verdict(m.verdict_before), tables.mm(m.before),
+                         tables.verdict(m.verdict_after), tables.mm(m.after))  # fmt: skip
+        to.print(made)
+    if found.buys:
+        to.print(f"[bold]To buy[/]: {escape(', '.join(found.buys))}")
+    if found.left_out:
+        to.print(f"Left out, as a size in them is not known: {escape(', '.join(found.left_out))}")
+    if result.saved and result.saved.entries:
+        to.print(f"saved as entries {result.saved.entries[0]} to {result.saved.entries[-1]}")
+    elif what_if:
+        to.print("what if: nothing saved")
+    else:
+        to.print("the book says all of this already; nothing to save")
+
+
+def others(to: Console, result: ChooseResult) -> None:
+    """Alternatives for one size."""
+    made = tables.table("Alternatives", "size", "why", "costs more", "what else moves", right=(2,))
+    for a in result.alternatives:
+        cost = f"{a.extra_cost:.3f}" if a.possible else "cannot be had"
+        moves = ", ".join(f"{n} {was:g} -> {now:g}" for n, (was, now) in list(a.moves.items())[:5])
+        made.add_row(escape(a.size), escape(a.why), cost, escape(moves))
+    to.print(made)
