@@ -105,10 +105,6 @@ class Chassis:
         self._check_values(layout)
 
     def _check_values(self, layout: Layout) -> None:
-        for field in ("crank_radius", "centres", "bore", "pin", "knuckle_reach"):
-            self._refuse_below(field, strict=True)
-        for field in ("box_fore", "box_aft"):
-            self._refuse_below(field, strict=False)
         gaps = self.axle_x[:-1] - self.axle_x[1:]
         if (gaps <= 0).any():
             where = tuple(int(i) for i in np.argwhere(gaps <= 0)[0])
@@ -119,6 +115,10 @@ class Chassis:
                 allowed="more than 0 (axles counted from the front, x forward)",
                 way_out="check the horn positions and their signs",
             )
+        for field in ("crank_radius", "centres", "bore", "pin", "knuckle_reach"):
+            self._refuse_below(field, strict=True)
+        for field in ("box_fore", "box_aft"):
+            self._refuse_below(field, strict=False)
         for eye, (body, axle) in enumerate(layout.eyes):
             for side in (0, 1):
                 bore, pin = float(self.bore[eye, side, 0]), float(self.pin[axle, side, 0])

@@ -8,12 +8,13 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 
 from asmade.measure.errors import OutOfRange
-from asmade.motion.wheels.chance import ANGLES_RIGID, Chance, chance_of_binding
+from asmade.motion.wheels.chance import Chance, chance_of_binding
 from asmade.motion.wheels.exact import solve_exact
 from asmade.motion.wheels.geometry import turn_angles
-from asmade.motion.wheels.sensitivity import Slopes, TightRod, slack_slopes
+from asmade.motion.wheels.sensitivity import TightRod, slack_slopes
 from asmade.motion.wheels.slack import Boxes, slack_left
 from asmade.motion.wheels.small_programme import NotSolved
+from asmade.motion.wheels.worst import Worst, worst_case
 
 if TYPE_CHECKING:
     from asmade.motion.wheels.chassis import Array, Chassis
@@ -25,7 +26,6 @@ UNDECIDED_MM = 1e-3
 """A linear slack this near to the limit is not decided (docs/wheels.md has what linearising was measured to cost)."""
 
 _FINE = 21  # angles looked at again between the neighbours of the tightest one
-_WORST_ANGLES = 24  # with the four dead centres: every 45 degrees is among them
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,11 +43,11 @@ class Tight:
 
 
 @dataclass(frozen=True, slots=True)
-class Worst:
-    """Least slack with every dimension as unkind as its reach allows, and where."""
+class Tightest:
+    """The least slack of a section and its change with every dimension, in the order of ``chassis.names``."""
 
-    slack_mm: float
-    at_rad: float
+    tight: Tight
+    slopes: Array
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +93,8 @@ def find_sections(
         turn = turn_angles(best, angles)
         profile = slack_left(best, turn, boxes)[..., 0]
         for section in range(best.layout.sections):
-            tight, slopes = _tightest(best, boxes, section, turn, profile[section])
+            found_at = _tightest(best, boxes, section, turn, profile[section])
+            tight, slopes = found_at.tight, found_at.slopes
             worst = worst_case(best, spreads, boxes, section, turn)
             variances = spreads.variances(best, slopes)
             total = sum(size for _, size in variances)
@@ -123,7 +124,18 @@ def _verdict(tight: Tight, worst: Worst, wanted: float) -> Verdict:
     return "holds" if worst.slack_mm >= wanted else "close"
 
 
-def _tightest(chassis: Chassis, boxes: Boxes, section: int, turn: Array, profile: Array) -> tuple[Tight, Array]:
+def tightest(chassis: Chassis, boxes: Boxes, section: int, *, angles: int = 360) -> Tightest:
+    """Where a section of the first sample has its least slack, and how that changes with every dimension.
+
+    slopes are those of the linear sum at the tightest angle (envelope theorem): the row that a choice of sizes or an
+    aim needs, exact until another angle or another rod takes over. The slack is by true distances where they settle.
+    """
+    best = chassis.with_vector(chassis.vector()[:, :1])
+    turn = turn_angles(best, angles)
+    return _tightest(best, boxes, section, turn, slack_left(best, turn, boxes)[section, :, 0])
+
+
+def _tightest(chassis: Chassis, boxes: Boxes, section: int, turn: Array, profile: Array) -> Tightest:
     at = _first_least(profile)
     before, after = turn[at - 1] - (2 * np.pi if at == 0 else 0.0), turn[(at + 1) % turn.size]
     if at == turn.size - 1:
@@ -135,7 +147,7 @@ def _tightest(chassis: Chassis, boxes: Boxes, section: int, turn: Array, profile
     slopes = slack_slopes(chassis, angle, boxes, section)
     linear = float(fine[best])
     exact = _exact(chassis, boxes, section, angle)
-    return (
+    return Tightest(
         Tight(
             slack_mm=linear if exact is None else exact,
             at_rad=float(np.mod(angle[0], 2 * np.pi)),
@@ -166,38 +178,3 @@ def _exact(chassis: Chassis, boxes: Boxes, section: int, angle: Array) -> float 
         return float(np.maximum(own, joint).min())
     except NotSolved:
         return None
-
-
-def worst_case(chassis: Chassis, spreads: Spreads, boxes: Boxes, section: int, turn: Array) -> Worst:
-    """Least slack of a section with every dimension within its reach of the best value, linear.
-
-    From angles all over the turn every dimension goes to the end of its reach that harms most there; each such
-    chassis is turned right round, and the worst is followed once more. So the figure given is one that can happen.
-    """
-    if chassis.layout.has_rigid:
-        turn = turn_angles(chassis, ANGLES_RIGID)
-    starts = turn_angles(chassis, _WORST_ANGLES)
-    here = slack_slopes(chassis, starts, boxes, section)
-    least, at = np.inf, 0.0
-    for _ in range(3):
-        corners = np.stack([spreads.worst_corner(chassis, slope) for slope in here.slope], axis=1)
-        built = chassis.with_vector(_plays_kept(chassis, corners))
-        profile = slack_left(built, turn, boxes)[section]
-        angle, corner = np.unravel_index(int(np.argmin(profile)), profile.shape)
-        if not profile[angle, corner] < least - 1e-9:
-            break
-        least, at = float(profile[angle, corner]), float(turn[angle])
-        here = _slopes_of(built, int(corner), turn[angle : angle + 1], boxes, section)
-    return Worst(least, at)
-
-
-def _plays_kept(chassis: Chassis, corners: Array) -> Array:
-    """Corners with box plays no less than nothing."""
-    built = chassis.with_vector(corners)
-    return built.replace_unchecked(
-        box_fore=np.maximum(built.box_fore, 0.0), box_aft=np.maximum(built.box_aft, 0.0)
-    ).vector()
-
-
-def _slopes_of(built: Chassis, corner: int, angle: Array, boxes: Boxes, section: int) -> Slopes:
-    return slack_slopes(built.with_vector(built.vector()[:, corner : corner + 1]), angle, boxes, section)

@@ -311,8 +311,15 @@ def solve_lines(lines: Lines, layout: Layout, section: int | None, floor: Array 
 
 
 def solve_linear(chassis: Chassis, angles: Array, *, section: int | None = None, floor: Array | float = 0.0) -> Solved:
-    """The linear programme at each angle of each sample; a batch as :func:`batch_of` orders it."""
-    wide, each = batch_of(chassis, angles)
-    lines = linear_lines(wide, each)
+    """The linear programme at each angle of each sample; a batch as :func:`batch_of` orders it.
+
+    section, floor: as in ``rings_slack``, floor a number or one for each of the batch.
+    """
+    return solve_each(*batch_of(chassis, angles), section=section, floor=floor)
+
+
+def solve_each(chassis: Chassis, angles: Array, *, section: int | None = None, floor: Array | float = 0.0) -> Solved:
+    """The linear programme of each sample at its own angle (1, B)."""
+    lines = linear_lines(chassis, angles)
     answer = solve_lines(lines, chassis.layout, section, floor)
     return Solved(answer.t, answer.x, answer.y, lines)

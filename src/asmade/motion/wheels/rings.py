@@ -32,6 +32,8 @@ Arcs = dict[tuple[int, int], "tuple[Array, Array]"]
 def rings_slack(chassis: Chassis, angles: Array, *, section: int | None = None, floor: Array | None = None) -> Array:
     """Largest slack (K, n) that all rods can have at once, boxes free within their play.
 
+    angles: (K) for every sample, or (1, n): one for each sample.
+
     section: the slack of this section's rod only, while every other rod keeps at least ``floor`` (K, n), which the
     caller takes no greater than what all can have at once. Blocked boxes are a play of
     nothing (``chassis.with_boxes``). Negative: binds.
@@ -49,7 +51,8 @@ def rings_slack(chassis: Chassis, angles: Array, *, section: int | None = None, 
         at = slice(start, min(n, start + step))
         part = chassis.with_vector(vector[:, at])
         part_floor = None if floor is None else floor[:, at]
-        out[:, at] = _solve(part, layout, angles, section, part_floor)
+        turned = angles if angles.ndim == 1 else angles[:, at]
+        out[:, at] = _solve(part, layout, turned, section, part_floor)
     return out
 
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from asmade.motion.wheels.chassis import FIELDS, field_shapes
+from asmade.motion.wheels.chassis import PLAYS, field_shapes
 from asmade.motion.wheels.layout import SIDES
 from asmade.motion.wheels.programme import (
     Lines,
@@ -19,8 +19,9 @@ from asmade.motion.wheels.programme import (
     batch_of,
     linear_lines,
     place_t,
-    solve_linear,
+    solve_each,
 )
+from asmade.motion.wheels.rings import rings_slack
 
 if TYPE_CHECKING:
     from asmade.motion.wheels.chassis import Array, Chassis
@@ -56,19 +57,25 @@ def slack_slopes(chassis: Chassis, angles: Array, boxes: Boxes, section: int) ->
 
     Where two positions or rods hold equally the slack has a corner; one of the slopes beside it is given.
     """
-    set_up = chassis.with_vector(chassis.vector()[:, :1]).with_boxes(boxes)
+    first = chassis.with_vector(chassis.vector()[:, :1])
+    return slopes_each(*batch_of(first, angles), boxes, section)
+
+
+def slopes_each(chassis: Chassis, each: Array, boxes: Boxes, section: int) -> Slopes:
+    """The same for many chassis, every sample at its own angle (1, B)."""
+    set_up = chassis.with_boxes(boxes)
     layout = set_up.layout
     if layout.decouples and boxes == "blocked":
-        own = solve_linear(set_up, angles, section=section, floor=_OUT_OF_THE_WAY)
-        return Slopes(own.slack, _slopes(set_up, angles, own), _tight(set_up, own))
-    joint = solve_linear(set_up, angles)
-    joint_slope = _slopes(set_up, angles, joint)
+        own = solve_each(set_up, each, section=section, floor=_OUT_OF_THE_WAY)
+        return Slopes(own.slack, _slopes(set_up, each, own), _tight(set_up, own))
+    joint = solve_each(set_up, each)
+    joint_slope = _slopes(set_up, each, joint)
     if len(layout.bodies) == 1:
         return Slopes(joint.slack, joint_slope, _tight(set_up, joint))
     floor = joint.slack - _ROOM_TO_SOLVE
-    own = solve_linear(set_up, angles, section=section, floor=floor)
+    own = solve_each(set_up, each, section=section, floor=floor)
     per_floor = _floor_slope(own, set_up, section, floor)
-    own_slope = _slopes(set_up, angles, own) + per_floor[:, None] * joint_slope
+    own_slope = _slopes(set_up, each, own) + per_floor[:, None] * joint_slope
     holds = own.slack - joint.slack < _SAME
     tight = tuple(
         of_joint if at else of_own
@@ -79,45 +86,68 @@ def slack_slopes(chassis: Chassis, angles: Array, boxes: Boxes, section: int) ->
     return Slopes(np.where(holds, joint.slack, own.slack), np.where(holds[:, None], joint_slope, own_slope), tight)
 
 
+def slack_each(chassis: Chassis, each: Array, boxes: Boxes, section: int) -> Array:
+    """Slack (B) of one section of many chassis, every sample at its own angle (1, B)."""
+    set_up = chassis.with_boxes(boxes)
+    layout = set_up.layout
+    if layout.decouples and boxes == "blocked":
+        return rings_slack(set_up, each, section=section, floor=np.full(each.shape, _OUT_OF_THE_WAY))[0]
+    if not layout.has_rigid:
+        together = rings_slack(set_up, each)
+        return np.maximum(rings_slack(set_up, each, section=section, floor=together), together)[0]
+    joint = solve_each(set_up, each).slack
+    if len(layout.bodies) == 1:
+        return joint
+    own = solve_each(set_up, each, section=section, floor=joint - _ROOM_TO_SOLVE).slack
+    return np.maximum(own, joint)
+
+
 def _floor_slope(own: Solved, chassis: Chassis, section: int, floor: Array) -> Array:
-    """Change of a section's slack with the floor kept by the others (K)."""
+    """Change of a section's slack with the floor kept by the others (B)."""
     step = np.ones_like(floor)
     _, high = place_t(own.lines, chassis.layout, section, floor, eased=True)
     _, low = place_t(own.lines, chassis.layout, section, floor - step, eased=True)
     return np.asarray(-(own.weights * (high - low)).sum(axis=1))
 
 
-def _slopes(chassis: Chassis, angles: Array, solved: Solved) -> Array:
-    vector = chassis.vector()[:, 0]
-    shapes = field_shapes(chassis.layout)
-    step = np.concatenate(
-        [np.full(int(np.prod(shapes[field])), _STEP * (0.01 if field == "quarter" else 1.0)) for field in FIELDS]
-    )
-    moved = np.ones_like(step)
-    if not ((chassis.box_fore > 0).any() or (chassis.box_aft > 0).any()):
-        at = 0
-        for field in FIELDS:
-            size = int(np.prod(shapes[field]))
-            if field in ("box_fore", "box_aft"):
-                moved[at : at + size] = 0.0
-            at += size
-    size = vector.size
-    shifted = np.repeat(vector[:, None], 2 * size, axis=1)
-    shifted[:, :size] += np.diag(step * moved)
-    shifted[:, size:] -= np.diag(step * moved)
-    many, each = batch_of(chassis.with_vector(shifted), angles)
-    lines = linear_lines(many, each)
-    k, m = solved.weights.shape
-    held = _held(lines, k, 2 * size, m, solved)
-    return np.asarray((held[:, :size] - held[:, size:]) / (2.0 * step))
+def dimension_steps(chassis: Chassis, boxes: Boxes) -> Array:
+    """Steps (P) for difference quotients of every dimension; nothing for box plays that are blocked."""
+    step = np.full(chassis.vector().shape[0], _STEP)
+    at = 0
+    for field, shape in field_shapes(chassis.layout).items():
+        size = int(np.prod(shape))
+        if field == "quarter":
+            step[at : at + size] *= 0.01
+        if field in PLAYS and boxes == "blocked":
+            step[at : at + size] = 0.0
+        at += size
+    return step
 
 
-def _held(lines: Lines, k: int, shifts: int, m: int, solved: Solved) -> Array:
-    """The weighted rows (K, shifts) with the unknowns where they were."""
-    spare = (lines.room - lines.miss).reshape(k, shifts, m)
-    matrix = lines.matrix.reshape(k, shifts, m, -1)
-    spare = spare - np.einsum("ksmu,ku->ksm", matrix, solved.at)
-    return np.asarray(np.einsum("ksm,km->ks", spare, solved.weights))
+def _slopes(chassis: Chassis, each: Array, solved: Solved) -> Array:
+    """Change of the weighted rows with every dimension (B, P), the unknowns where they were."""
+    free = bool((chassis.box_fore > 0).any() or (chassis.box_aft > 0).any())
+    step = dimension_steps(chassis, "free" if free else "blocked")
+    vector = chassis.vector()
+    size, batch = vector.shape
+    shift = np.concatenate([np.diag(step), -np.diag(step)], axis=1)
+    # every chassis of the batch with every dimension moved either way: (P, 2 P, B)
+    shifted = vector[:, None, :] + shift[:, :, None]
+    many = chassis.with_vector(shifted.reshape(size, -1))
+    lines = linear_lines(many, np.tile(each, 2 * size))
+    held = _held(lines, batch, 2 * size, solved)
+    change = held[:size] - held[size:]
+    moved = np.where(step > 0, step, 1.0)
+    return np.asarray((change / (2.0 * moved)[:, None]).T)
+
+
+def _held(lines: Lines, batch: int, shifts: int, solved: Solved) -> Array:
+    """The weighted rows (shifts, B) with the unknowns where they were."""
+    m = solved.weights.shape[1]
+    spare = (lines.room - lines.miss).reshape(shifts, batch, m)
+    matrix = lines.matrix.reshape(shifts, batch, m, -1)
+    spare = spare - np.einsum("sbmu,bu->sbm", matrix, solved.at)
+    return np.asarray(np.einsum("sbm,bm->sb", spare, solved.weights))
 
 
 def _tight(chassis: Chassis, solved: Solved, section: int | None = None) -> tuple[tuple[TightRod, ...], ...]:

@@ -6,12 +6,14 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
-from asmade.motion.wheels.closed_form import blocked_slack
+from asmade.motion.wheels.closed_form import blocked_slack, least_blocked_slack
 from asmade.motion.wheels.programme import solve_linear
 from asmade.motion.wheels.rings import rings_slack
 
 if TYPE_CHECKING:
     from asmade.motion.wheels.chassis import Array, Chassis
+
+_BLOCK = 100_000  # angle-samples kept at once
 
 Boxes = Literal["blocked", "free"]
 
@@ -38,6 +40,24 @@ def slack_left(chassis: Chassis, angles: Array, boxes: Boxes) -> Array:
         return blocked_slack(chassis, angles)
     set_up = chassis.with_boxes(boxes)
     joint = joint_slack(chassis, angles, boxes)
+    return _sections(set_up, angles, joint)
+
+
+def least_slack(chassis: Chassis, angles: Array, boxes: Boxes) -> Array:
+    """Least over the angles of :func:`slack_left`, (S, n): what a requirement evaluates on many samples."""
+    if chassis.layout.decouples and boxes == "blocked":
+        return least_blocked_slack(chassis, angles)
+    step = max(1, _BLOCK // angles.size)
+    vector = chassis.vector()
+    parts = [
+        slack_left(chassis.with_vector(vector[:, at : at + step]), angles, boxes).min(axis=1)
+        for at in range(0, chassis.samples, step)
+    ]
+    return np.concatenate(parts, axis=1)
+
+
+def _sections(set_up: Chassis, angles: Array, joint: Array) -> Array:
+    layout = set_up.layout
     out = np.empty((layout.sections, *joint.shape))
     for body in layout.bodies:
         if len(layout.bodies) == 1:

@@ -99,12 +99,14 @@ class Spreads:
         vector[ahead] += size * np.sin(turn)
         return chassis.with_vector(vector)
 
-    def worst_corner(self, chassis: Chassis, slope: Array) -> Array:
-        """Dimensions (P) that do the most harm within reach, where the slack changes by ``slope`` (P) with each."""
-        vector = chassis.vector()[:, 0] - np.sign(slope) * self.reach
+    def worst_corners(self, chassis: Chassis, slopes: Array) -> Array:
+        """Dimensions (P, B) that do the most harm within reach, where the slack changes by ``slopes`` (B, P)."""
+        slope = slopes.T
+        slope = np.where(np.abs(slope) > 1e-7 * np.abs(slope).max(axis=0), slope, 0.0)  # less is rounding
+        vector = chassis.vector()[:, :1] - np.sign(slope) * self.reach[:, None]
         radius, ahead = runout_rows(chassis.layout)
         size = np.hypot(slope[radius], slope[ahead])
-        part = np.where(size > 0, self.eccentricity.reshape(-1) / np.where(size > 0, size, 1.0), 0.0)
+        part = np.where(size > 0, self.eccentricity.reshape(-1, 1) / np.where(size > 0, size, 1.0), 0.0)
         vector[radius] -= part * slope[radius]
         vector[ahead] -= part * slope[ahead]
         return np.asarray(vector)
