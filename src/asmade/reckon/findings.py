@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Any, Final
 
 import numpy as np
@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from asmade.book.address import Address
 from asmade.reckon.requirement import Finding, Requirement, Row, Share, Verdict
-from asmade.reckon.system import FloatArray
+from asmade.reckon.system import FloatArray, System
 from asmade.reckon.values import NINETY_FIVE, Values
 
 SAMPLES: Final = 20_000
@@ -162,71 +162,137 @@ class Findings:
 
 def look(values: Values, *, samples: int = SAMPLES, seed: int = SEED) -> Findings:
     """Look at all requirements of a build at its best known values."""
-    requirements = values.system.requirements
-    rows = [_row(values, requirement) for requirement in requirements]
-    return _look(values, requirements, rows, samples, seed)
+    return _look(values, _fixed(values.system), samples, seed)
 
 
 def look_at(
     values: Values, requirements: Sequence[Requirement], *, samples: int = SAMPLES, seed: int = SEED
 ) -> Findings:
-    """Look at requirements that stand outside the system (measured against computed, kinds of later rooms)."""
-    rows = [_row(values, requirement) for requirement in requirements]
-    return _look(values, tuple(requirements), rows, samples, seed)
+    """Look at requirements that stand outside the system (kinds of later rooms, what-if)."""
+    return _look(values, _fix(values.system, tuple(requirements)), samples, seed)
 
 
-def _row(values: Values, requirement: Requirement) -> Row | None:
-    exact = getattr(requirement, "exact", None)
-    if exact is not None and not requirement.plays:
-        return requirement.linear()
-    return requirement.linear(lambda a: float(values.best[values.system.index[a]]))
+@dataclass(frozen=True, slots=True)
+class _Fixed:
+    """What does not change with the sizes: rows of exact sums, limits, and which rows are made anew at every look."""
+
+    requirements: tuple[Requirement, ...]
+    rows: _Triples
+    low: FloatArray
+    high: FloatArray
+    anew: tuple[int, ...]
 
 
-def _look(
-    values: Values, requirements: tuple[Requirement, ...], rows: Sequence[Row | None], samples: int, seed: int
-) -> Findings:
-    from scipy.sparse import csr_matrix  # noqa: PLC0415
+@lru_cache(maxsize=8)
+def _fixed(system: System) -> _Fixed:
+    return _fix(system, system.requirements)
 
-    index = values.system.index
-    count = len(requirements)
-    starts = [0]
-    columns: list[int] = []
-    data: list[float] = []
-    constant = np.full(count, math.nan)
-    for at, row in enumerate(rows):
-        if row is not None:
-            constant[at] = row.constant
-            columns.extend(index[a] for a in row.terms)
-            data.extend(row.terms.values())
-        starts.append(len(columns))
-    matrix = csr_matrix((np.array(data, dtype=np.float64), columns, starts), shape=(count, len(values.best)))
-    matrix.sum_duplicates()
-    best = np.nan_to_num(values.best)
-    unknown = np.isnan(values.best).astype(float)
-    pattern = matrix.copy()
-    pattern.data = np.ones_like(pattern.data)
-    value = matrix @ best + constant
-    known = (pattern @ unknown == 0) & ~np.isnan(value)
+
+def _fix(system: System, requirements: tuple[Requirement, ...]) -> _Fixed:
+    rows = _Triples(len(requirements))
+    anew = []
+    for at, requirement in enumerate(requirements):
+        if getattr(requirement, "exact", None) is None or requirement.plays:
+            anew.append(at)
+        else:
+            rows.put(at, requirement.linear(), system)
     low = np.array([-math.inf if r.limits.low is None else r.limits.low for r in requirements], dtype=float)
     high = np.array([math.inf if r.limits.high is None else r.limits.high for r in requirements], dtype=float)
-    rates = (matrix @ values.rates).tocsr()
-    rates.sort_indices()
-    squares = rates.copy()
-    squares.data = (rates.data * values.sigma[rates.indices]) ** 2
-    variance = np.asarray(squares.sum(axis=1)).ravel()
-    fourth = squares.copy()
-    fourth.data = squares.data**2 / values.dof[rates.indices]
-    fourths = np.asarray(fourth.sum(axis=1)).ravel()
+    return _Fixed(requirements, rows, low, high, tuple(anew))
+
+
+@dataclass(slots=True)
+class _Triples:
+    """Rows as (row, size, rate), gathered; constant NaN where a row has no linear form."""
+
+    count: int
+    row: list[int] = field(default_factory=list)
+    size: list[int] = field(default_factory=list)
+    rate: list[float] = field(default_factory=list)
+    constant: dict[int, float] = field(default_factory=dict)
+    arrays: tuple[NDArray[np.intp], NDArray[np.intp], FloatArray] | None = None
+
+    def put(self, at: int, row: Row | None, system: System) -> None:
+        if row is None:
+            return
+        self.constant[at] = row.constant
+        for address, rate in row.terms.items():
+            self.row.append(at)
+            self.size.append(system.index[address])
+            self.rate.append(rate)
+
+    def frozen(self) -> tuple[NDArray[np.intp], NDArray[np.intp], FloatArray]:
+        if self.arrays is None:
+            self.arrays = (
+                np.array(self.row, dtype=np.intp),
+                np.array(self.size, dtype=np.intp),
+                np.array(self.rate, dtype=float),
+            )
+        return self.arrays
+
+
+def _look(values: Values, fixed: _Fixed, samples: int, seed: int) -> Findings:
+    from scipy.sparse import csr_matrix  # noqa: PLC0415  # a sixth of a second, wanted only here
+
+    system, requirements = values.system, fixed.requirements
+    count = len(requirements)
+    fresh = _Triples(count)
+    bent: list[int] = []
+    for at in fixed.anew:
+        row = requirements[at].linear(lambda a: float(values.best[system.index[a]]))
+        fresh.put(at, row, system)
+        if row is not None and not row.exact:
+            bent.append(at)
+    row_of, size_of, rate_of = (
+        np.concatenate(pair) for pair in zip(fixed.rows.frozen(), fresh.frozen(), strict=True)
+    )  # fmt: skip
+    constant = np.full(count, math.nan)
+    for triples in (fixed.rows, fresh):
+        constant[list(triples.constant)] = list(triples.constant.values())
+    matrix = csr_matrix((rate_of, (row_of, size_of)), shape=(count, len(values.best)))
+    unknown = np.isnan(values.best)
+    missing = np.bincount(row_of[unknown[size_of]], minlength=count) if unknown.any() else np.zeros(count, dtype=int)
+    value = matrix @ np.nan_to_num(values.best) + constant
+    known = (missing == 0) & ~np.isnan(value)
+    rates = matrix @ values.rates
+    spread_of = rates.data * values.sigma[rates.indices]
+    starts = rates.indptr
+    squares = spread_of * spread_of
+    variance = _row_sums(squares, starts)
+    fourths = _fourths(rates, squares, values)
     with np.errstate(divide="ignore", invalid="ignore"):
         dof = np.where(fourths > 0, variance**2 / fourths, 1e9)
-    reach = abs(rates) @ values.bound
+    reach = _row_sums(np.abs(rates.data) * values.bound[rates.indices], starts)
     found = Findings(
-        values, requirements, value, low, high, value - reach, value + reach, np.sqrt(variance), dof, known, rates,
-        matrix,
+        values, requirements, value, fixed.low.copy(), fixed.high.copy(), value - reach, value + reach,
+        np.sqrt(variance), dof, known, rates, matrix,
     )  # fmt: skip
     _threads(found)
-    _sample(found, rows, samples, seed)
+    _sample(found, bent, samples, seed)
     return found
+
+
+def _fourths(rates: Any, squares: FloatArray, values: Values) -> FloatArray:
+    """Sum over beliefs of variance squared over degrees of freedom: what one belief spreads counts as one (GUM G.4)."""
+    from scipy.sparse import csr_matrix  # noqa: PLC0415
+
+    beliefs = int(values.belief.max(initial=0)) + 1
+    shape = (rates.shape[0], beliefs)
+    by_belief = csr_matrix((squares, values.belief[rates.indices], rates.indptr), shape=shape, copy=True)
+    by_belief.sum_duplicates()  # in place: hence the copy
+    dof = np.ones(beliefs)
+    dof[values.belief] = values.dof
+    return _row_sums(by_belief.data**2 / dof[by_belief.indices], by_belief.indptr)
+
+
+def _row_sums(data: FloatArray, starts: NDArray[np.int32]) -> FloatArray:
+    """Sums of each row of a sparse matrix whose rows start at ``starts``."""
+    if not len(data):
+        return np.zeros(len(starts) - 1)
+    filled = starts[:-1] < starts[1:]
+    sums = np.zeros(len(starts) - 1)
+    sums[filled] = np.add.reduceat(data, starts[:-1][filled])
+    return sums
 
 
 def _threads(found: Findings) -> None:
@@ -242,9 +308,9 @@ def _threads(found: Findings) -> None:
             found.spread[at] = 0.0
 
 
-def _sample(found: Findings, rows: Sequence[Row | None], samples: int, seed: int) -> None:
+def _sample(found: Findings, bent: Sequence[int], samples: int, seed: int) -> None:
     """Chance and ends of what is not linear, from engines that might be built (seeded, the same every time)."""
-    nonlinear = [at for at, row in enumerate(rows) if row is not None and not row.exact and found.known[at]]
+    nonlinear = [at for at in bent if found.known[at]]
     if not nonlinear or not samples:
         return
     values, index = found.values, found.values.system.index

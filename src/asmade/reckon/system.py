@@ -77,7 +77,7 @@ class Joint:
     relation: Relation
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class System:
     """Sizes by number, formulas in an order in which they can be worked out, requirements, joints."""
 

@@ -31,6 +31,8 @@ NINETY_FIVE: Final = 1.959963984540054
 ANGLE_SCATTER: Final = math.radians(0.1)
 """Scatter of an angle not yet made: common practice, no source."""
 ANGLE_WEIGHT: Final = 4.0
+FEW: Final = 200.0
+"""Below so many degrees of freedom a spread is drawn from Student's t, above it from the normal."""
 KNOWN_WELL: Final = 1e6
 """Degrees of freedom of a spread that is stated, not learned from few readings."""
 
@@ -48,6 +50,7 @@ class Values:
     sigma: FloatArray
     bound: FloatArray
     dof: FloatArray
+    belief: NDArray[np.intp]
     readings: Mapping[int, Reading]
     sums: Mapping[int, tuple[float, Mapping[int, float]]] = field(repr=False)
     why_unknown: Mapping[int, str] = field(default_factory=dict)
@@ -74,19 +77,40 @@ class Values:
         variance = math.fsum((v * self.sigma[c]) ** 2 for c, v in row.items())
         return math.sqrt(variance), math.fsum(abs(v) * self.bound[c] for c, v in row.items())
 
+    def draw(self, random: np.random.Generator, causes: NDArray[np.intp], count: int) -> FloatArray:
+        """Deviations of the given causes in ``count`` engines, (causes, count), mm.
+
+        The scatter of one process is not known exactly, and is the same for all that the process makes: one draw of it
+        serves them all in each engine.
+        """
+        draws = random.standard_normal((causes.size, count), dtype=np.float32)
+        beliefs, which = np.unique(self.belief[causes], return_inverse=True)
+        dof = np.empty(beliefs.size)
+        dof[which] = self.dof[causes]
+        few = np.flatnonzero(_few(dof))
+        if few.size:
+            wider = np.ones((beliefs.size, count), dtype=np.float32)
+            half = dof[few, None] / 2
+            wider[few] = np.sqrt(half / random.standard_gamma(half, (few.size, count)))
+            learned = np.flatnonzero(_few(dof)[which])
+            draws[learned] *= wider[which[learned]]
+        return draws * self.sigma[causes, None]
+
     def sampled(self, count: int, seed: int, only: NDArray[np.intp] | None = None) -> FloatArray:
         """Sizes of ``count`` engines that might be built, (sizes, count); Student's t where few readings taught."""
         random = np.random.default_rng(seed)
         chosen = self.rates if only is None else self.rates[only]
         used = np.unique(chosen.indices)
-        draws = random.standard_normal((used.size, count))
-        few = self.dof[used] < 200
-        if few.any():
-            dof = self.dof[used][few]
-            draws[few] /= np.sqrt(random.chisquare(dof[:, None], (dof.size, count)) / dof[:, None])
+        draws = self.draw(random, used, count)
         best = self.best if only is None else self.best[only]
-        spread: FloatArray = chosen[:, used] @ (draws * self.sigma[used][:, None])
+        spread: FloatArray = chosen[:, used] @ draws
         return best[:, None] + spread
+
+
+def _few(dof: FloatArray) -> NDArray[np.bool_]:
+    """Spreads learned from so few readings that Student's t differs from the normal."""
+    few: NDArray[np.bool_] = dof < FEW
+    return few
 
 
 def compute(build: Build, system: System | None = None) -> Values:
@@ -102,19 +126,24 @@ class _Causes:
     sigma: list[float] = field(default_factory=list)
     bound: list[float] = field(default_factory=list)
     dof: list[float] = field(default_factory=list)
+    belief: list[int] = field(default_factory=list)
+    beliefs: dict[tuple[str, ...], int] = field(default_factory=lambda: {(): 0})
     shared: dict[tuple[str, ...], int] = field(default_factory=dict)
 
-    def add(self, name: str, sigma: float, bound: float, dof: float) -> int:
+    def add(self, name: str, sigma: float, bound: float, dof: float, belief: tuple[str, ...] = ()) -> int:
         self.names.append(name)
         self.sigma.append(sigma)
         self.bound.append(bound)
         self.dof.append(dof)
+        self.belief.append(self.beliefs.setdefault(belief, len(self.beliefs)))
         return len(self.names) - 1
 
-    def share(self, key: tuple[str, ...], name: str, sigma: float, dof: float, bound: float) -> int:
+    def share(
+        self, key: tuple[str, ...], name: str, sigma: float, dof: float, bound: float, belief: tuple[str, ...] = ()
+    ) -> int:
         found = self.shared.get(key)
         if found is None:
-            found = self.shared[key] = self.add(name, sigma, bound, dof)
+            found = self.shared[key] = self.add(name, sigma, bound, dof, belief)
         return found
 
 
@@ -152,7 +181,8 @@ class _Compute:
         causes = self.causes
         return Values(
             system, self.best, self.source, self.drawn_only, tuple(self.rows), tuple(causes.names),
-            np.array(causes.sigma), np.array(causes.bound), np.array(causes.dof), self.readings, self.sums, self.why,
+            np.array(causes.sigma), np.array(causes.bound), np.array(causes.dof), np.array(causes.belief, dtype=np.intp),
+            self.readings, self.sums, self.why,
             self.capability,
         )  # fmt: skip
 
@@ -198,8 +228,8 @@ class _Compute:
         """What the process leaves on a size not yet made: its bias, its own scatter, the causes it shares."""
         if dimension.of_kind.angle:
             own = self.causes.add(
-                str(address), ANGLE_SCATTER, _reach(ANGLE_SCATTER, ANGLE_WEIGHT), ANGLE_WEIGHT
-            )  # fmt: skip
+                str(address), ANGLE_SCATTER, _reach(ANGLE_SCATTER, ANGLE_WEIGHT), ANGLE_WEIGHT, ("angle",)
+            )
             return 0.0, {own: 1.0}
         piece = self.build.piece_at(address)
         process, material = dimension.made_by, material_of(self.build, piece)
@@ -211,16 +241,17 @@ class _Compute:
         belief = learned.belief
         scatter = math.sqrt(belief.sigma2)
         reach = _reach(scatter, belief.nu)
+        known_by = (process, tool, material, f"{belief.nu:.6g}")
         if written is not None and written.lower is not None and written.upper is not None:
             half = float(written.upper - written.lower) / 2
-            own = self.causes.add(str(address), min(scatter, half / NINETY_FIVE), half, belief.nu)
+            own = self.causes.add(str(address), min(scatter, half / NINETY_FIVE), half, belief.nu, known_by)
             return 0.0, {own: 1.0}
-        own = self.causes.add(str(address), scatter, reach, belief.nu)
+        own = self.causes.add(str(address), scatter, reach, belief.nu, known_by)
         bar = (chosen.stock if chosen else "") or dimension.stock if process == "stock as is" else ""
         key = ("bar", bar, f"{value:.3f}", material) if process == "stock as is" else ("tool", process, tool, material)
         named = f"bar {bar or f'{value:g} mm'} {material}".strip() if process == "stock as is" else tool or process
         shared = self.causes.share(
-            key, f"{named} (all alike)", belief.bias_scale, belief.nu, _reach(belief.bias_scale, belief.nu)
+            key, f"{named} (all alike)", belief.bias_scale, belief.nu, _reach(belief.bias_scale, belief.nu), known_by
         )
         return belief.mean, {own: 1.0, shared: 1.0}
 

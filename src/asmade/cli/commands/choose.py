@@ -45,7 +45,8 @@ def command(  # a choice has so much to say
         with progress.status("choosing ...") as status:
             result = choose.choose(
                 book, lock=dict(_pair(text) for text in lock), loosen=loosen,
-                alternatives_for=alternatives, count=count, time_limit_s=seconds, what_if=what_if, stop=lambda: bool(stopped),
+                alternatives_for=alternatives, count=count, time_limit_s=seconds, what_if=what_if,
+                stop=lambda: bool(stopped),
                 on_progress=lambda p: status.update(
                     f"choosing ... {p.seconds:.0f} s, {p.words}; could improve by "
                     f"{'?' if p.could_improve_by is None else format(p.could_improve_by, '.1%')}"
