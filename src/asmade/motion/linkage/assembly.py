@@ -94,7 +94,7 @@ class Assembly:
         if height2.min() < 0:
             self._miss(links, height2 < 0, lambda: _short_of(np.sqrt(apart2), ra, rb))
             height2 = np.maximum(height2, 0.0)
-        elif self._trial is None:
+        if self._trial is None:
             self.joints[links] = Joint(ra, rb, apart2)
         frame = np.empty(height2.shape, dtype=np.complex128)
         frame.real = part

@@ -249,7 +249,6 @@ def _joined(blocks: list[Motion]) -> Motion:
         joints={
             links: _beside([np.broadcast_to(b.joints[links], b.assembled.shape) for b in blocks])
             for links in first.joints
-            if all(links in b.joints for b in blocks)
         },
         rates={
             name: {

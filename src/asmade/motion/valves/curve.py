@@ -127,8 +127,14 @@ def above_zero(curve: Curve) -> Above:
     around = np.take_along_axis(positive, (near[..., None] + np.arange(1, count)) % count, axis=-1)
     after = 1 + (~around).argmax(axis=-1)
     before = 1 + (~around[..., ::-1]).argmax(axis=-1)
+    # the top may stand above zero between two angles of the grid that do not
+    hidden = ~np.take_along_axis(positive, near[..., None], axis=-1)[..., 0]
+    behind = np.where(near * step > top_at, near, near + 1) * step
+    ahead = np.where(near * step < top_at, near, near - 1) * step
     inside = np.stack([np.minimum((near - before + 1) * step, top_at), np.maximum((near + after - 1) * step, top_at)])
     outside = np.stack([(near - before) * step, (near + after) * step])
+    inside = np.where(hidden, top_at, inside)
+    outside = np.where(hidden, np.stack([ahead, behind]), outside)
     opens, closes = _root(curve, inside, outside, np.broadcast_to(ever & ends, inside.shape))
     return Above(ever, ends, opens, closes, top, top_at, stretches)
 

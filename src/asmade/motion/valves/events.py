@@ -141,8 +141,8 @@ def events(side: Side, positions: tuple[float, ...] | Array = POSITIONS, *, deta
         cuts_off=admit.ends,
         stretches=admit.stretches,
         travel=travel * known[:, 0],
-        die=_reach(_along_slot(motion, side)) if details else None,
-        link_swing=_reach(_swing(motion)) if details else None,
+        die=_reach(_along_slot(motion, side), assembled) if details else None,
+        link_swing=_reach(_swing(motion), assembled) if details else None,
         joints=_joint_ranges(motion),
         assembled=assembled,
         faults=motion.faults,
@@ -227,14 +227,17 @@ def _curve(samples: Array) -> Curve:
     return Curve.through(np.moveaxis(np.nan_to_num(samples), 1, -1))
 
 
-def _reach(curve: Curve | None) -> Reach | None:
-    return None if curve is None else Reach(*extremes(curve))
+def _reach(curve: Curve | None, assembled: NDArray[np.bool_]) -> Reach | None:
+    if curve is None:
+        return None
+    return Reach(*(np.where(assembled, extreme, np.nan) for extreme in extremes(curve)))
 
 
 def _joint_ranges(motion: Motion) -> dict[Links, Reach]:
-    """Angle between links at their common pin, over the angles looked at."""
+    """Angle between links at their common pin, over the angles looked at; NaN where the gear does not assemble."""
     shape = motion.assembled.shape
+    known = np.where(motion.assembled.all(axis=1), 1.0, np.nan)
     return {
-        links: Reach(*(extreme(np.broadcast_to(angle, shape), axis=1) for extreme in (np.min, np.max)))
+        links: Reach(*(extreme(np.broadcast_to(angle, shape), axis=1) * known for extreme in (np.min, np.max)))
         for links, angle in motion.joints.items()
     }

@@ -125,7 +125,7 @@ def propose(wish: Wish) -> Proposal:
         "eccentric_rod", "sqrt(axle to foot pin ^2 + circle radius^2)", math.hypot(abs(foot), circle), _GEOMETRY
     )
     # outside admission, die below in forward gear: the return crank leads; inside: it follows
-    pin = circle * cmath.exp(1j * (cmath.phase(foot) - outward * 0.5 * math.pi))
+    pin = circle * cmath.exp(1j * (cmath.phase(foot) - outward * 0.5 * math.pi + _late(wish)))
     to_pin = radius - pin
     return_crank = note("return_crank", "crank pin to return-crank pin a quarter turn off", abs(to_pin), _GEOMETRY)
     angle = note("return_crank_angle", "its angle to the crank", outward * cmath.phase(to_pin), _GEOMETRY)
@@ -206,6 +206,12 @@ def _check(wish: Wish) -> None:
             )
     if not 0 < wish.hanger_share < 0.9:
         raise OutOfRange("hanger share of the radius rod", got=wish.hanger_share, allowed="0 to 0.9", source=_PRACTICE)
+
+
+def _late(wish: Wish) -> float:
+    """Crank angle by which the dead centres come late where the cylinder line passes beside the axle, mean of both."""
+    off, rod = -wish.cylinder_line_y, wish.connecting_rod
+    return 0.5 * (math.asin(off / (rod + wish.crank_radius)) + math.asin(off / (rod - wish.crank_radius)))
 
 
 def _lap_and_travel(wish: Wish, note: Note) -> tuple[float, float]:

@@ -136,7 +136,7 @@ def _side_events(found: Events, place: int, side: SideName) -> SideEvents:
         float(found.travel[place, 0]),
         None if die is None else float(die.whole[place, 0]),
         None if die is None else float(die.farthest[place, 0]),
-        None if swing is None else math.degrees(swing.whole[min(place, swing.whole.shape[0] - 1), 0]),
+        None if swing is None else math.degrees(swing.whole[place, 0]),
         {
             links: (math.degrees(reach.least[place, 0]), math.degrees(reach.greatest[place, 0]))
             for links, reach in found.joints.items()
@@ -206,7 +206,7 @@ def _gear_notices(side: Side, found: Events, name: SideName, place: int, reverse
             )
             notices.append(Notice("die_past_slot", text, name, reverser, value=farthest, limit=half, unit="mm"))
     if found.link_swing is not None:
-        swing = float(found.link_swing.whole[min(place, found.link_swing.whole.shape[0] - 1), 0])
+        swing = float(found.link_swing.whole[place, 0])
         if swing > SWING_LIMIT_RAD:
             text = f"position {reverser:+.2f}: the link swings {math.degrees(swing):.1f} deg in all"
             limit = math.degrees(SWING_LIMIT_RAD)
