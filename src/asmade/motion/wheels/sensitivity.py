@@ -91,10 +91,10 @@ def slack_each(chassis: Chassis, each: Array, boxes: Boxes, section: int) -> Arr
     set_up = chassis.with_boxes(boxes)
     layout = set_up.layout
     if layout.decouples and boxes == "blocked":
-        return rings_slack(set_up, each, section=section, floor=np.full(each.shape, _OUT_OF_THE_WAY))[0]
+        return np.asarray(rings_slack(set_up, each, section=section, floor=np.full(each.shape, _OUT_OF_THE_WAY))[0])
     if not layout.has_rigid:
         together = rings_slack(set_up, each)
-        return np.maximum(rings_slack(set_up, each, section=section, floor=together), together)[0]
+        return np.asarray(np.maximum(rings_slack(set_up, each, section=section, floor=together), together)[0])
     joint = solve_each(set_up, each).slack
     if len(layout.bodies) == 1:
         return joint
