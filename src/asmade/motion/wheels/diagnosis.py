@@ -95,7 +95,7 @@ class FaultLibrary:
     amount: Array  # (B) how far it is out
     errors: Array  # (P, B) deviations of every dimension from its best value
     angles: Array  # (K)
-    slack: Mapping[Fitted, Array]  # (K, B)
+    odds: Mapping[Fitted, tuple[Array, Array]]  # (K, B) each: log odds to be noted as tight, as free
     says: Mapping[Fitted, npt.NDArray[np.int8]]  # (S, 2, K, B)
 
 
@@ -178,11 +178,11 @@ def fault_library(
     vector[row[faulty], np.flatnonzero(faulty)] += amount[faulty]
     many = best.with_vector(vector)
     angles = np.unique(np.round(np.concatenate([np.arange(0, 2 * np.pi - 1e-9, _STEP), dead_centres(best)]), 9))
-    slack, says = {}, {}
+    odds, says = {}, {}
     for each in dict.fromkeys(fitted):
-        slack[each] = trial_slack(many, each, angles)
+        odds[each] = _odds(angles, trial_slack(many, each, angles))
         says[each] = section_says(many, each, angles).astype(np.int8)
-    return FaultLibrary(best, causes, cause, row, amount, vector - best.vector(), angles, slack, says)
+    return FaultLibrary(best, causes, cause, row, amount, vector - best.vector(), angles, odds, says)
 
 
 def diagnose(
@@ -200,7 +200,7 @@ def diagnose(
         )
     likely = np.zeros(library.cause.size)
     for trial in trials:
-        if trial.fitted not in library.slack:
+        if trial.fitted not in library.odds:
             raise Refused("diagnosis", got=trial.fitted, reason="no builds were turned with these rods on")
         alike = sum(other.fitted == trial.fitted for other in trials)
         likely += _agreement(library, trial) / alike
@@ -222,26 +222,31 @@ def diagnose(
 
 def _agreement(library: FaultLibrary, trial: Trial) -> Array:
     """Log likelihood (B) of one trial."""
-    angles = library.angles
-    slack = library.slack[trial.fitted]
-    tight = _tight(trial, angles)
-    apart = np.abs(np.mod(angles[:, None] - angles[None, :] + np.pi, 2 * np.pi) - np.pi)
-    near = apart <= _EDGE
-    # an end may be misread: a place noted as tight needs a tight one near it, a free one a free one
-    total = np.zeros(slack.shape[1])
-    width = np.diff(np.concatenate([angles, angles[:1] + 2 * np.pi]))
-    width = 0.5 * (width + np.roll(width, 1))
-    for at in range(angles.size):
-        around = slack[near[at]]
-        felt = around.min(axis=0) if tight[at] else around.max(axis=0)
-        odds = 1.0 / (1.0 + np.exp(np.clip(felt / _FEEL_MM, -50, 50)))
-        odds = _SLIP + (1 - 2 * _SLIP) * odds
-        total += width[at] / _INDEPENDENT * np.log(odds if tight[at] else 1 - odds)
+    tight = _tight(trial, library.angles)
+    as_tight, as_free = library.odds[trial.fitted]
+    total = as_tight[tight].sum(axis=0) + as_free[~tight].sum(axis=0)
     for look in trial.looks:
-        seen = library.says[trial.fitted][look.section, SIDES.index(look.side), _nearest(angles, look.at)]
+        seen = library.says[trial.fitted][look.section, SIDES.index(look.side), _nearest(library.angles, look.at)]
         agrees = seen == (1 if look.says == "too short" else -1)
         total += np.log(np.where(agrees, 1 - _LOOK_SLIP, _LOOK_SLIP))
-    return total
+    return np.asarray(total)
+
+
+def _odds(angles: Array, slack: Array) -> tuple[Array, Array]:
+    """Log odds (K, B each) that an angle is noted as tight, and as free; each angle weighs what it tells on its own.
+
+    An end may be misread: a place noted as tight needs a tight one near it, a free one a free one.
+    """
+    apart = np.abs(np.mod(angles[:, None] - angles[None, :] + np.pi, 2 * np.pi) - np.pi)
+    near = apart <= _EDGE
+    width = np.diff(np.concatenate([angles, angles[:1] + 2 * np.pi]))
+    counts = 0.5 * (width + np.roll(width, 1)) / _INDEPENDENT
+    as_tight, as_free = np.empty_like(slack), np.empty_like(slack)
+    for at, around in enumerate(near):
+        for felt, sign, out in ((slack[around].min(axis=0), 1.0, as_tight), (slack[around].max(axis=0), -1.0, as_free)):
+            odds = 1.0 / (1.0 + np.exp(np.clip(sign * felt / _FEEL_MM, -50, 50)))
+            out[at] = counts[at] * np.log(_SLIP + (1 - 2 * _SLIP) * odds)
+    return as_tight, as_free
 
 
 def _advice(
