@@ -159,8 +159,12 @@ class Gear:
         *,
         rates_to: tuple[str, ...] = (),
         joints: bool = False,
+        keep: tuple[str, ...] | None = None,
     ) -> Motion:
-        """Places at every reverser position, crank angle and sample; arrays (positions, angles, samples)."""
+        """Places at every reverser position, crank angle and sample; arrays (positions, angles, samples).
+
+        ``rates_to``, ``joints`` and ``keep`` as for `asmade.motion.linkage.solve`.
+        """
         if sizes.gear != self.name:
             raise Unknown("gear", got=sizes.gear, near=(self.name,))
         self._check_reverser(np.asarray(reverser, dtype=np.float64))
@@ -171,6 +175,7 @@ class Gear:
             reverser,
             rates_to=rates_to,
             joints=joints,
+            keep=keep,
         )
 
     def _check_reverser(self, reverser: NDArray[np.float64]) -> None:

@@ -89,13 +89,15 @@ def solve(
     *,
     rates_to: tuple[str, ...] = (),
     joints: bool = False,
+    keep: tuple[str, ...] | None = None,
 ) -> Motion:
     """Places of a mechanism at every position, crank angle and sample.
 
     ``lengths``: each a number or one number per sample. ``crank_rad``: one angle, angles, or an array of shape
     (positions, angles, samples) with ones where it does not vary. ``position``: one setting or several.
     ``rates_to`` names the lengths (or ``"crank angle"``) to which the rates of every output are wanted.
-    ``joints`` also gives the angle between links at each meeting pin.
+    ``joints`` also gives the angle between links at each meeting pin. ``keep`` names the outputs to keep, where a
+    great many positions are solved for a few of them (all, where none are named).
     """
     sizes = {name: _three_axes(name, value, "samples") for name, value in lengths.items()}
     crank = _three_axes("crank angle", crank_rad, "angles")
@@ -106,10 +108,31 @@ def solve(
     shape = _common_shape(sizes, crank, settings)
     samples_at_once = max(1, BLOCK // max(1, shape[0] * shape[1]))
     blocks = [
-        _block(mechanism, _samples(sizes, part), _sample(crank, part), settings, rates_to, joints, part.start, shape)
+        _block(
+            _Kept(mechanism, keep),
+            _samples(sizes, part),
+            _sample(crank, part),
+            settings,
+            rates_to,
+            joints,
+            part.start,
+            shape,
+        )
         for part in _parts(shape[2], samples_at_once)
     ]
     return blocks[0] if len(blocks) == 1 else _joined(blocks)
+
+
+@dataclass(frozen=True, slots=True)
+class _Kept:
+    """A mechanism of whose outputs only the named ones are kept; a name it has not is simply not among them."""
+
+    mechanism: Mechanism
+    keep: tuple[str, ...] | None
+
+    def __call__(self, lengths: Lengths, crank: Dual, position: Dual, assembly: Assembly) -> Outputs:
+        outputs = self.mechanism(lengths, crank, position, assembly)
+        return outputs if self.keep is None else {name: outputs[name] for name in self.keep if name in outputs}
 
 
 def _three_axes(name: str, value: object, axis: str) -> Array:

@@ -6,7 +6,7 @@ valve gear give the curve to about 1e-12 mm at every angle, and events are roots
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 from numpy.typing import NDArray
@@ -94,8 +94,10 @@ class Above:
     stretches: NDArray[np.int64]
 
 
-_GRID = 360
+_GRID = 180
 """Angles at which a curve is looked at before its roots are refined."""
+_BLOCK = 1024
+"""Curves worked on at once, so that their grids stay in the processor's cache."""
 
 
 def greatest(curve: Curve) -> tuple[Array, Array, Array]:
@@ -114,6 +116,15 @@ def extremes(curve: Curve) -> tuple[Array, Array]:
 
 def above_zero(curve: Curve) -> Above:
     """Opening and closing angle of each curve, ``opens <= greatest_at <= closes`` and less than a turn apart."""
+    shape, harmonics = curve.coefficients.shape[:-1], curve.coefficients.shape[-1]
+    flat = curve.coefficients.reshape(-1, harmonics)
+    blocks = [
+        _above_zero(Curve(flat[first : first + _BLOCK], curve.tail)) for first in range(0, max(1, len(flat)), _BLOCK)
+    ]
+    return Above(*(np.concatenate([getattr(block, f.name) for block in blocks]).reshape(shape) for f in fields(Above)))
+
+
+def _above_zero(curve: Curve) -> Above:
     top, top_at, grid = greatest(curve)
     count = grid.shape[-1]
     step = 2 * np.pi / count

@@ -22,6 +22,7 @@ Array: TypeAlias = NDArray[np.float64]
 POSITIONS: tuple[float, ...] = (1.0, 0.75, 0.5, 0.25, 0.0, -0.25, -0.5, -0.75, -1.0)
 """Reverser positions looked at where none are named."""
 
+_DETAILS = ("valve", "die", "swing")
 _FIRST_SAMPLES = 96
 _MOST_SAMPLES = 1536
 _CURVE_ERROR_MM = 1e-9
@@ -162,7 +163,7 @@ def _valve_curve(side: Side, reverser: Array, details: bool) -> tuple[Motion, Cu
     count = _FIRST_SAMPLES
     while True:
         crank = np.arange(count) * (2 * np.pi / count)
-        motion = kind.move(side.gear, crank, reverser, joints=details)
+        motion = kind.move(side.gear, crank, reverser, joints=details, keep=_DETAILS if details else _DETAILS[:1])
         place = motion.place("valve")
         if motion.faults:
             place = np.where(motion.assembled.all(axis=1, keepdims=True), place, 0.0)

@@ -90,7 +90,9 @@ class _Rates:
         self.known = [np.isfinite(angle) for angle in angles]
         crank = np.stack([np.where(known, angle, 0.0) for known, angle in zip(self.known, angles, strict=True)], axis=1)
         flat = crank.reshape(shape[0], -1, shape[2])
-        motion = gear(side.gear.gear).move(side.gear, flat, found.positions, rates_to=(*self.gear_names, CRANK))
+        motion = gear(side.gear.gear).move(
+            side.gear, flat, found.positions, rates_to=(*self.gear_names, CRANK), keep=("valve", "piston")
+        )
         self.shape = crank.shape
         self.motion = motion
         self.opening_sense = np.array(side.valve.opening_senses(), dtype=np.float64)[:, None]
