@@ -56,7 +56,7 @@ class Scope:
         if address.place not in part.places:
             raise Unknown(f"{where}: place of {part.name}", got=address.place, near=near(address.place, part.places),
                           way_out=f"{part.name} sits at {', '.join(part.places)}")  # fmt: skip
-        if address.dim not in part.dims and self.thread_of(address) is None and address not in self.quantities:
+        if address.dim not in part.dims and self.thread_of(address) is None:
             raise Unknown(f"{where}: dimension of {part.name}", got=address.dim, near=near(address.dim, part.dims),
                           way_out=f"it has {', '.join(part.dims) or 'none yet'}")  # fmt: skip
         return address

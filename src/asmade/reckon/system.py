@@ -266,14 +266,15 @@ class _Sizes:
                 raise Refused(f"formula {relation.name!r}", got=dict(relation.fields), reason="gives is missing")
             for place in places_of(relation):
                 address = read_address(spread_out(relation.text("gives"), place))
-                if address.part not in self.build.design.parts:
-                    if not is_bare(address):
-                        raise Unknown(
-                            f"formula {relation.name!r} gives", got=str(address),
-                            near=near(address.part, self.build.design.parts),
-                            way_out="give a part's dimension, or a bare name for a quantity of its own",
-                        )  # fmt: skip
-                    address = address if address.place else Address(address.part, place)
+                if address.part in self.build.design.parts:
+                    continue  # a dimension has its number already
+                if not is_bare(address):
+                    raise Unknown(
+                        f"formula {relation.name!r} gives", got=str(address),
+                        near=near(address.part, self.build.design.parts),
+                        way_out="give a part's dimension, or a bare name for a quantity of its own",
+                    )  # fmt: skip
+                address = address if address.place else Address(address.part, place)
                 yield address, "rad" if relation.text("unit") == "deg" else "mm"
 
     def _read_formulas(self) -> None:

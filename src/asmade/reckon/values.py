@@ -181,7 +181,8 @@ class _Compute:
         causes = self.causes
         return Values(
             system, self.best, self.source, self.drawn_only, tuple(self.rows), tuple(causes.names),
-            np.array(causes.sigma), np.array(causes.bound), np.array(causes.dof), np.array(causes.belief, dtype=np.intp),
+            np.array(causes.sigma), np.array(causes.bound), np.array(causes.dof),
+            np.array(causes.belief, dtype=np.intp),
             self.readings, self.sums, self.why,
             self.capability,
         )  # fmt: skip
