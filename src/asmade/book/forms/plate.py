@@ -1,0 +1,52 @@
+"""A plate: an outline, a thickness, holes and openings.
+
+    form = { kind = "plate" }                                                   # length by height, thickness
+    form = { kind = "plate", outline = [["0", "0"], ["length", "0"], ["length", "height"]], lies = "upright",
+             holes = [{ name = "horn_stay", x = "horn_at.2", y = "10 mm" }] }
+
+``lies``: ``upright`` in the plane of motion (frames, motion brackets; assumed where not said), ``flat`` (footplate),
+or ``across`` the engine (stretchers, buffer beams). x runs forward (outward for a plate that lies across), y up
+(outward for one that lies flat).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from asmade.book.forms.measures import Hole, Measure, Measures, Opening
+from asmade.book.model import Part
+from asmade.book.schema import Taker
+
+KIND = "plate"
+HELP = "an outline, a thickness, holes and openings"
+LIES = ("upright", "flat", "across")
+
+
+@dataclass(frozen=True, slots=True)
+class Plate:
+    """A plate as a body. ``corners`` empty: a rectangle of ``length`` by ``height`` from its own lower back corner."""
+
+    part: str
+    lies: str
+    corners: tuple[tuple[Measure, Measure], ...]
+    length: Measure | None
+    height: Measure | None
+    thickness: Measure | None
+    holes: tuple[Hole, ...]
+    openings: tuple[Opening, ...]
+    lacks: tuple[str, ...]
+    kind: str = KIND
+
+
+def read(part: Part, taker: Taker) -> Plate:
+    """From the form's table and the part's dimension names."""
+    measures = Measures(part, taker.where)
+    corners = measures.corners(taker, "outline")
+    plain = not corners
+    return Plate(
+        part=part.name, lies=taker.text("lies", "upright", among=LIES), corners=corners,
+        length=measures.take(taker, "length", "length", needed=plain),
+        height=measures.take(taker, "height", "height", "depth", "width", needed=plain),
+        thickness=measures.take(taker, "thickness", "thickness"),
+        holes=measures.holes(taker), openings=measures.openings(taker), lacks=measures.lacks,
+    )  # fmt: skip
