@@ -27,7 +27,9 @@ def stack(fold_text, terms):
         parts.append(f'[part.p{at}]\nplaces = ["engine"]\n[part.p{at}.dim]\n'
                      f'size = {{ kind = "length", drawn = "{size} +/-{tolerance}", process = "sawn" }}')  # fmt: skip
         names.append(f"{'-' if sign.startswith('-') else '+'} p{at}.size")
-    return fold_text("\n".join(parts) + f'\n[[chain]]\nname = "gap"\nis = "{" ".join(names).lstrip("+ ")}"\nleast = "0 mm"')
+    return fold_text(
+        "\n".join(parts) + f'\n[[chain]]\nname = "gap"\nis = "{" ".join(names).lstrip("+ ")}"\nleast = "0 mm"'
+    )
 
 
 @pytest.mark.parametrize("row", [r for r in ROWS if "terms" in r["inputs"]], ids=lambda r: r["id"])

@@ -88,7 +88,10 @@ def test_the_order_of_readings_does_not_matter(order, fold_text):
 
 
 def test_sames_are_one_finding_that_of_the_worst_pair(fold_text):
-    text = BOOK + '[[same]]\nname = "holes alike"\nof = ["plate@1L.hole", "plate@1R.hole", "pin@1L.seat"]\nwithin = "0.02 mm"\n'
+    text = (
+        BOOK
+        + '[[same]]\nname = "holes alike"\nof = ["plate@1L.hole", "plate@1R.hole", "pin@1L.seat"]\nwithin = "0.02 mm"\n'
+    )
     read = "".join(
         f'[[made]]\npiece = "{p}"\ndim = "{d}"\nreading = "{r}"\ninstrument = "mic"\n'
         for p, d, r in (("plate#1L", "hole", "6.00"), ("plate#1R", "hole", "6.01"), ("pin#1L", "seat", "6.05"))
@@ -100,7 +103,9 @@ def test_sames_are_one_finding_that_of_the_worst_pair(fold_text):
 
 
 def test_threads_of_one_callout(fold_text):
-    text = BOOK + '[[same]]\nname = "cap thread"\nplaces = ["1L"]\nof = ["plate@{place}.tapped", "pin@{place}.thread"]\n'
+    text = (
+        BOOK + '[[same]]\nname = "cap thread"\nplaces = ["1L"]\nof = ["plate@{place}.tapped", "pin@{place}.thread"]\n'
+    )
     assert next(iter(look(compute(fold_text(text))))).verdict == "holds"
     other = text.replace('thread = { kind = "thread", drawn = "5 BA"', 'thread = { kind = "thread", drawn = "6 BA"')
     assert next(iter(look(compute(fold_text(other))))).verdict == "fails"
@@ -139,7 +144,10 @@ def test_relations_that_make_no_sense_are_refused_by_name(text, word, fold_text)
 
 
 def test_two_relations_of_one_name_are_refused(fold_text):
-    text = FIT.replace("pin in plate", "x") + '[[chain]]\nname = "x"\nplaces = ["1L"]\nis = "plate@1L.hole"\nleast = "0 mm"'
+    text = (
+        FIT.replace("pin in plate", "x")
+        + '[[chain]]\nname = "x"\nplaces = ["1L"]\nis = "plate@1L.hole"\nleast = "0 mm"'
+    )
     with pytest.raises(Contradiction, match="two relations"):
         compile_system(fold_text(BOOK + text))
 
@@ -152,13 +160,15 @@ def test_a_formula_given_twice_is_refused(fold_text):
 
 def test_findings_come_worst_first(fold_text):
     found = in_order(list(look(compute(fold_text(BOOK + FIT + reads(6.0, 6.0))))))
-    assert [f.verdict for f in found] == sorted((f.verdict for f in found), key=["fails", "close", "not known", "holds"].index)
+    assert [f.verdict for f in found] == sorted(
+        (f.verdict for f in found), key=["fails", "close", "not known", "holds"].index
+    )
 
 
 @pytest.mark.parametrize("name", sorted(kinds()))
 def test_every_kind_says_what_it_is_for(name):
     module = kinds()[name]
-    assert module.KIND == name
+    assert name == module.KIND
     assert len(module.HELP) > 20
     assert module.__doc__
 

@@ -97,7 +97,9 @@ def test_best_values_in_their_order_of_trust(fold_text):
 
 
 def test_least_hole_and_greatest_shaft_of_several_spots(fold_text):
-    text = PIN_AND_HOLE + """
+    text = (
+        PIN_AND_HOLE
+        + """
 [[made]]
 piece = "plate#engine"
 dim = "hole"
@@ -109,6 +111,7 @@ dim = "seat"
 spots = ["5.97", "5.98"]
 instrument = "mic"
 """
+    )
     values = compute(fold_text(text))
     assert where(values, "plate.hole")[0] == pytest.approx(6.01)
     assert where(values, "pin.seat")[0] == pytest.approx(5.98)
@@ -116,7 +119,10 @@ instrument = "mic"
 
 def test_a_plug_that_goes_and_one_that_stops_are_a_flat_band(fold_text):
     """Standard deviation of a flat band of width w is w / sqrt(12) (GUM 4.3.7)."""
-    text = PIN_AND_HOLE + '[[made]]\npiece = "plate#engine"\ndim = "hole"\ngoes = "6.00"\nstops = "6.04"\ninstrument = "mic"\n'
+    text = (
+        PIN_AND_HOLE
+        + '[[made]]\npiece = "plate#engine"\ndim = "hole"\ngoes = "6.00"\nstops = "6.04"\ninstrument = "mic"\n'
+    )
     values = compute(fold_text(text))
     at = values.system.at(read_address("plate.hole"))
     assert values.best[at] == pytest.approx(6.02)
@@ -129,13 +135,16 @@ def test_on_the_way_is_not_made(fold_text):
 
 
 def test_an_instruments_zero_is_shared_by_its_readings_and_cancels_in_a_difference(fold_text):
-    text = (PIN_AND_HOLE + READ).replace('unit = "mm"', 'unit = "mm"') + """
+    text = (
+        (PIN_AND_HOLE + READ).replace('unit = "mm"', 'unit = "mm"')
+        + """
 [[made]]
 piece = "pin#engine"
 dim = "seat"
 reading = "6.00"
 instrument = "mic"
 """
+    )
     text = text.replace("[shop.tool", '[shop.instrument.mic2]\nunit = "mm"\nzero = 0.01\nreads_to = 0.001\n[shop.tool')
     both = text.replace('instrument = "mic"\n', 'instrument = "mic2"\n')
     found = look(compute(fold_text(both)))
@@ -143,24 +152,33 @@ instrument = "mic"
 
 
 def test_a_joint_disturbs_what_was_measured_before_it(fold_text):
-    text = PIN_AND_HOLE + """
+    text = (
+        PIN_AND_HOLE
+        + """
 [[joint]]
 name = "pin pressed in"
 fit = "pin in plate"
 by = "press"
 disturbs = ["plate.hole"]
-""" + READ + '[[joined]]\njoint = "pin pressed in"\n'
+"""
+        + READ
+        + '[[joined]]\njoint = "pin pressed in"\n'
+    )
     values = compute(fold_text(text))
     assert where(values, "plate.hole")[1] == "not known"
     finding = next(iter(look(values)))
     assert finding.verdict == "not known"
     assert "pin pressed in was joined" in finding.missing[0]
-    again = compute(fold_text(text.replace("[[joined]]", "[[joined]]\nat = 2026-01-02T10:00:00") + READ.replace("6.03", "6.02")))
+    again = compute(
+        fold_text(text.replace("[[joined]]", "[[joined]]\nat = 2026-01-02T10:00:00") + READ.replace("6.03", "6.02"))
+    )
     assert where(again, "plate.hole")[0] == pytest.approx(6.02)
 
 
 def test_a_ring_of_to_suit_sizes_is_refused_by_name(fold_text):
-    text = PIN_AND_HOLE + """
+    text = (
+        PIN_AND_HOLE
+        + """
 [[chain]]
 name = "the other way"
 is = "plate.hole - pin.seat"
@@ -168,21 +186,26 @@ least = "0 mm"
 most = "1 mm"
 to_suit = "plate.hole"
 """
+    )
     with pytest.raises(Contradiction, match="ring"):
         compute(fold_text(text))
 
 
-STACK = """
+STACK = (
+    """
 [part.s]
 places = ["engine"]
 [part.s.dim]
-""" + "\n".join(f'd{i} = {{ kind = "length", drawn = "{10 + i}", process = "faced" }}' for i in range(6)) + """
+"""
+    + "\n".join(f'd{i} = {{ kind = "length", drawn = "{10 + i}", process = "faced" }}' for i in range(6))
+    + """
 [[chain]]
 name = "sum"
 is = "s.d0 + s.d1 - s.d2 - 0.5 * s.d3 + 0.25 * s.d4 - s.d5"
 least = "-12 mm"
 most = "-8.97 mm"
 """
+)
 
 
 def test_spread_of_linear_sums_against_the_uncertainties_package(fold_text):

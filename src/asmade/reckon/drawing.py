@@ -15,7 +15,6 @@ from asmade.book.address import Address
 from asmade.book.grammar import Linear
 from asmade.book.model import Build, Dimension
 from asmade.book.sizes import Written, read_size
-from asmade.measure.errors import Refused
 from asmade.reckon.exact import Check, Cure, Disagreement, Equation, Statement, check
 from asmade.reckon.requirement import Finding, SumRequirement, Unit
 from asmade.reckon.system import System, compile_system
@@ -32,7 +31,6 @@ class DrawingCheck:
     not_stated: int
     supplied: Mapping[str, Fraction]
     left_to_builder: tuple[str, ...]
-    unreadable: tuple[str, ...]
 
 
 def check_drawing(build: Build, system: System | None = None) -> DrawingCheck:
@@ -47,7 +45,6 @@ class _Drawing:
         self.build, self.system = build, system
         self.stated: dict[str, list[Statement]] = {}
         self.angle: set[str] = set()
-        self.unreadable: list[str] = []
         self.names: list[str] = []
         self.left: list[str] = []
         self.equations: dict[tuple[tuple[tuple[str, Fraction], ...], Fraction], Equation] = {}
@@ -77,11 +74,7 @@ class _Drawing:
 
     def _state(self, name: str, said: Sequence[tuple[str, str]], dimension: Dimension, unit: str) -> None:
         for text, reference in said:
-            try:
-                found = read_size(text, dimension, unit, name)
-            except Refused as fault:
-                self.unreadable.append(str(fault))
-                continue
+            found = read_size(text, dimension, unit, name)
             if found is not None:
                 self.stated.setdefault(name, []).append(Statement(_middle(found), reference or f"as {text!r}"))
 
@@ -114,7 +107,7 @@ class _Drawing:
         not_stated = sum(n not in self.stated for n in self.names)
         return DrawingCheck(
             tuple(findings), len(self.names) - not_stated, not_stated,
-            {s.name: s.value for s in found.supplied}, tuple(self.left), tuple(self.unreadable),
+            {s.name: s.value for s in found.supplied}, tuple(self.left),
         )  # fmt: skip
 
     def _equation(self, name: str, total: Linear, words: str, slack: Fraction = Fraction(0)) -> None:

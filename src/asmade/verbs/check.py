@@ -38,12 +38,11 @@ class DrawingResult:
     stated: int
     not_stated: int
     left_to_builder: tuple[str, ...]
-    unreadable: tuple[str, ...]
 
     @property
     def fails(self) -> bool:
         """Whether the drawing contradicts itself."""
-        return any(f.verdict == "fails" for f in self.findings) or bool(self.unreadable)
+        return any(f.verdict == "fails" for f in self.findings)
 
 
 def findings_of(values: Values) -> tuple[Finding, ...]:
@@ -73,6 +72,4 @@ def check_drawing_of(path: Path_) -> DrawingResult:
 
 def drawing_result(found: DrawingCheck) -> DrawingResult:
     """The drawing check as a verb's result."""
-    return DrawingResult(
-        in_order(found.findings), found.stated, found.not_stated, found.left_to_builder, found.unreadable
-    )
+    return DrawingResult(in_order(found.findings), found.stated, found.not_stated, found.left_to_builder)

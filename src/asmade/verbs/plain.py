@@ -83,7 +83,6 @@ def drawing(result: DrawingResult) -> dict[str, Any]:
         "stated": result.stated,
         "not_stated": result.not_stated,
         "left_to_builder": list(result.left_to_builder),
-        "unreadable": list(result.unreadable),
     }
 
 

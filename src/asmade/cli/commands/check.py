@@ -46,9 +46,7 @@ def _say_drawing(drawn: object) -> None:
     to = tables.console()
     to.print(f"{drawn.stated} dimensions drawn, {drawn.not_stated} not; "
              f"{len(drawn.left_to_builder)} fits left to the builder (hole and shaft drawn alike)")  # fmt: skip
-    for line in drawn.unreadable:
-        to.print(line, markup=False)
     for paragraph in tables.drawing(drawn.findings):
         to.print(paragraph)
-    if not drawn.findings and not drawn.unreadable:
+    if not drawn.findings:
         to.print("Nothing contradicts, nothing is missing.")

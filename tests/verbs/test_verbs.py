@@ -1,0 +1,259 @@
+from __future__ import annotations
+
+import subprocess
+import sys
+from dataclasses import replace
+
+import pytest
+
+from asmade.book.fold import fold
+from asmade.book.ledger import Conflict
+from asmade.book.text import Draft, read_text, write_text
+from asmade.measure.errors import AsmadeError, Damaged, Unknown
+from asmade.verbs import aim, check, choose, drawn, history, made, pair, piece, shop, show, store, upnext
+
+BOOK = """
+[book]
+title = "two wheels"
+drawing_unit = "inch"
+[part.wheel]
+places = ["1L", "1R"]
+[part.wheel.dim]
+bore = { kind = "bore", drawn = "5/8", process = "reamed" }
+face = { kind = "thickness", drawn = "9/16" }
+[part.axle]
+places = ["1"]
+[part.axle.dim]
+seat_left.diameter = { kind = "shaft", drawn = "5/8", process = "turned" }
+seat_right.diameter = { kind = "shaft", drawn = "5/8", process = "turned" }
+[[fit]]
+name = "wheel on axle"
+places = ["1L", "1R"]
+hole = "wheel@{place}.bore"
+shaft = "axle@{axle}.seat_{side_word}.diameter"
+least = "0.03 mm"
+most = "0.10 mm"
+to_suit = "shaft"
+[shop.instrument.mic]
+unit = "mm"
+reads_to = 0.002
+[shop.tool.reamer]
+kind = "reamer"
+size = "15.9 mm"
+"""
+
+
+@pytest.fixture
+def path(tmp_path):
+    at = tmp_path / "two.asmade"
+    store.start(at, read_text(BOOK))
+    return at
+
+
+def test_a_reading_changes_the_aim_of_its_mate_and_only_what_depends_on_it(path):
+    result = made.made(path, "wheel@1R.bore", ["15.90"], instrument="mic")
+    assert [str(c.dimension) for c in result.aims] == ["axle@1.seat_right.diameter"]
+    assert result.aims[0].after.low == pytest.approx(15.80, abs=0.006)
+    assert result.aims[0].after.high == pytest.approx(15.87, abs=0.006)
+    assert result.saved.entries == (3,)
+    assert "15.9" in result.how
+
+
+@pytest.mark.parametrize(
+    ("reading", "word"), [("1.59", "a tenth"), ("159", "ten times"), ("0.626", "1/25.4"), ("14.9", "under")]
+)  # fmt: skip
+def test_a_slip_is_warned_of_never_refused(path, reading, word):
+    result = made.made(path, "wheel@1R.bore", [reading], instrument="mic")
+    assert any(word in w for w in result.warnings)
+    assert result.saved.entries
+
+
+def test_an_aim_written_down_teaches_and_one_that_was_not_never_does(path):
+    aim.aim(path, "wheel@1L.bore", to_bench=True)
+    made.made(path, "wheel@1L.bore", ["15.93"], instrument="mic", tool="reamer")
+    made.made(path, "wheel@1R.bore", ["15.99"], instrument="mic", tool="reamer")
+    learned = shop.shop(path).learned
+    assert [len(x.departures) for x in learned] == [1]
+    assert "reamer" in learned[0].words
+
+
+def test_withdrawing_restores_what_was(path):
+    before = check.check(path)
+    result = made.made(path, "wheel@1R.bore", ["15.90"], instrument="mic")
+    assert check.check(path).findings != before.findings
+    history.withdraw(path, result.saved.entries[0], why="wrong wheel")
+    assert check.check(path).findings == before.findings
+    lines = history.history(path)
+    assert lines[2].withdrawn == "wrong wheel"
+    history.withdraw(path, lines[-1].number)
+    assert any(r.text == "15.90" for r in store.read_build(path).readings)
+    with pytest.raises(Unknown, match="99"):
+        history.withdraw(path, 99)
+
+
+def test_export_then_import_gives_the_same_findings(path):
+    made.made(path, "wheel@1R.bore", ["15.90"], instrument="mic")
+    choose.choose(path)
+    build = store.read_build(path)
+    again = fold([replace(d, number=n) for n, d in enumerate(read_text(write_text(build)), start=1)])
+    assert check.check_build(again).findings == check.check_build(build).findings
+
+
+def test_what_if_writes_nothing(path):
+    before = path.read_bytes(), store.read(path).last
+    made.made(path, "wheel@1R.bore", ["15.90"], what_if=True)
+    drawn.drawn(path, "wheel.bore", "11/16", what_if=True)
+    choose.choose(path, what_if=True)
+    piece.piece(path, "wheel#W3", "1R", what_if=True)
+    aim.aim(path, "wheel@1L.bore", to_bench=True, what_if=True)
+    shop.change(path, '[tool.x]\nkind = "drill"', what_if=True)
+    assert (path.read_bytes(), store.read(path).last) == before
+
+
+def test_choosing_writes_chosen_sizes_once(path):
+    first = choose.choose(path)
+    assert first.choice.status == "proven"
+    assert first.saved is not None
+    again = choose.choose(path)
+    assert again.saved is None, "the book says it all already"
+    locked = choose.choose(path, lock={"wheel.face": "14.5 mm"})
+    assert locked.choice.status == "proven"
+    assert store.read_build(path).chosen_for(store.read_build(path).chosen.keys().__iter__().__next__()) is not None
+
+
+def test_alternatives_cost_more_and_write_nothing(path):
+    last = store.read(path).last
+    result = choose.choose(path, alternatives_for="wheel.face", count=3)
+    assert len(result.alternatives) == 3
+    assert all(a.extra_cost >= -1e-9 for a in result.alternatives if a.possible)
+    assert store.read(path).last == last
+
+
+def test_pairing_names_pairs_and_what_the_left_over_need(path):
+    for mark, size in (("W1", "15.90"), ("W2", "15.95"), ("W3", "16.10")):
+        piece.piece(path, f"wheel#{mark}", "spare")
+        made.made(path, f"wheel#{mark}.bore", [size], instrument="mic")
+    made.made(path, "axle@1.seat_left.diameter", ["15.88"], instrument="mic")
+    made.made(path, "axle@1.seat_right.diameter", ["15.84"], instrument="mic")
+    result = pair.pair(path, "wheel on axle")
+    assert {(p.first, p.second) for p in result.pairing.pairs} == {
+        ("wheel#W1.bore", "axle#1.seat_right.diameter"), ("wheel#W2.bore", "axle#1.seat_left.diameter")
+    }  # fmt: skip
+    assert [x.name for x in result.pairing.unpaired_first] == ["wheel#W3.bore"]
+    assert result.pairing.unpaired_first[0].low == pytest.approx(16.0)
+    with pytest.raises(Unknown, match="wheel on axle"):
+        pair.pair(path, "whel on axle")
+
+
+def test_next_lists_what_can_be_made_now_and_what_waits(path):
+    result = upnext.upnext(path)
+    now = {p.piece: [str(s.dimension) for s in p.sizes] for p in result.pieces}
+    assert "axle@1.seat_left.diameter" not in now.get("axle#1", [])
+    assert {str(s.dimension) for s in result.waiting} == {"axle@1.seat_left.diameter", "axle@1.seat_right.diameter"}
+    made.made(path, "wheel@1R.bore", ["15.90"], instrument="mic")
+    now = {p.piece: [str(s.dimension) for s in p.sizes] for p in upnext.upnext(path).pieces}
+    assert now["axle#1"] == ["axle@1.seat_right.diameter"]
+
+
+def test_the_board_a_part_and_a_size(path):
+    made.made(path, "wheel@1R.bore", ["15.90"], instrument="mic")
+    board = show.board(path)
+    assert (board.sizes, board.made) == (6, 1)
+    view = show.part(path, "wheel")
+    assert len(view.rows) == 4
+    row, found = show.size(path, "wheel@1R.bore")
+    assert (row.made, row.source) == ("15.90", "made")
+    assert [f.subject for f in found] == ["wheel on axle@1R"]
+    with pytest.raises(Unknown, match="wheel"):
+        show.part(path, "whel")
+
+
+def test_a_new_dimension_needs_its_kind(path):
+    with pytest.raises(Unknown, match="tread"):
+        drawn.drawn(path, "wheel.tread", "4 1/8")
+    result = drawn.drawn(path, "wheel.tread", "4 1/8", kind="diameter")
+    assert "104.775" in result.how
+    assert store.read_build(path).design.parts["wheel"].dims["tread"].drawn == "4 1/8"
+
+
+@pytest.mark.parametrize(
+    ("work", "word"),
+    [
+        (lambda p: made.made(p, "wheel@1R.bore", ["1,234"]), "1,234"),
+        (lambda p: made.made(p, "wheel@1R.bore", []), "none"),
+        (lambda p: made.made(p, "wheel@1R.bore", ["15.9"], instrument="ruler"), "ruler"),
+        (lambda p: made.made(p, "wheel.bore", ["15.9"]), "which piece"),
+        (lambda p: made.made(p, "wheel#W9.bore", ["15.9"]), "W9"),
+        (lambda p: made.made(p, "wheel@1R.bore", ["-3"]), "-3"),
+        (lambda p: made.made(p, "wheel@1R.bore", ["15.9"], stage="done"), "stage"),
+        (lambda p: made.made(p, "wheel@1R.bore", ["15.9"], goes="15"), "two readings"),
+        (lambda p: drawn.drawn(p, "wheel.bore", "3/0"), "3/0"),
+        (lambda p: aim.aim(p, "wheel@9R.bore"), "9R"),
+        (lambda p: choose.choose(p, lock={"wheel.boor": "3 mm"}), "boor"),
+        (lambda p: choose.choose(p, lock={"wheel.bore": "3 miles"}), "miles"),
+        (lambda p: piece.piece(p, "wheel", "1R"), "MARK"),
+        (lambda p: piece.piece(p, "wheel#W1", "7R"), "7R"),
+        (lambda p: shop.change(p, "[instrument.x]\nunit = 'mm'"), "reads_to"),
+        (lambda p: shop.change(p, "[instrument"), "shop"),
+        (lambda p: history.withdraw(p, 0), "0"),
+    ],
+)
+def test_bad_input_names_the_thing_and_writes_nothing(path, work, word):
+    last = store.read(path).last
+    with pytest.raises(AsmadeError, match=word):
+        work(path)
+    assert store.read(path).last == last
+
+
+def test_an_edit_that_would_break_the_book_is_refused(path):
+    opened = store.read(path)
+    with pytest.raises(Unknown, match="bore"):
+        store.save(opened, [Draft("design", {"remove": ["part.wheel.dim.bore"]})])
+    assert store.read(path).last == opened.last
+
+
+def test_readings_by_two_programs_at_once_are_both_kept(path):
+    """Each sees the other's entry in between and saves on top of it."""
+    opened = store.read(path)
+    made.made(path, "wheel@1L.bore", ["15.91"], instrument="mic")
+    saved = store.save(opened, [Draft("note", {"about": "wheel", "text": "from the other window"})])
+    assert saved.entries == (4,)
+    assert len(store.read_build(path).readings) == 1
+    with pytest.raises(Conflict):
+        store.save(opened, [Draft("note", {"text": "x"})], stand_on_read=True)
+
+
+def test_a_reading_sent_twice_is_saved_once(path):
+    one = made.made(path, "wheel@1L.bore", ["15.91"], instrument="mic", key="phone-1")
+    two = made.made(path, "wheel@1L.bore", ["15.91"], instrument="mic", key="phone-1")
+    assert one.saved.entries == two.saved.entries
+    assert len(store.read_build(path).readings) == 1
+
+
+def test_a_missing_or_foreign_book_is_refused_with_a_clear_line(tmp_path):
+    with pytest.raises(Damaged):
+        store.read(tmp_path / "none.asmade")
+    foreign = tmp_path / "letter.asmade"
+    foreign.write_text("Dear Sir")
+    with pytest.raises(Damaged):
+        store.read(foreign)
+    with pytest.raises(Damaged):
+        store.start(foreign, read_text(BOOK))
+    assert foreign.read_text() == "Dear Sir"
+
+
+def test_a_killed_program_loses_no_acknowledged_reading(path):
+    """A child enters readings and says each aloud; it is killed in the midst; every one said aloud is in the book."""
+    code = (
+        "import sys; from asmade.verbs.made import made\n"
+        "for k in range(1000):\n"
+        "    r = made(sys.argv[1], 'wheel@1L.bore', [f'{15.9 + k / 1000:.3f}'], instrument='mic')\n"
+        "    print(r.saved.entries[0], flush=True)\n"
+    )
+    child = subprocess.Popen([sys.executable, "-c", code, str(path)], stdout=subprocess.PIPE, text=True)
+    said = [int(child.stdout.readline()) for _ in range(8)]
+    child.kill()
+    rest = child.communicate()[0].split()
+    said += [int(line) for line in rest if line.isdigit()]
+    numbers = {e.number for e in store.read(path).entries}
+    assert set(said) <= numbers
