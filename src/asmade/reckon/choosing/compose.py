@@ -11,6 +11,7 @@ import numpy as np
 from asmade.reckon.choosing.engine import Model, run
 from asmade.reckon.choosing.problem import HOLD_MM
 from asmade.reckon.choosing.reduce import SLACK_MM
+from asmade.reckon.choosing.tables import Table, table
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -19,6 +20,9 @@ if TYPE_CHECKING:
 
     from asmade.reckon.choosing.reduce import Component, Reduced, Row, Unknown
     from asmade.reckon.choosing.watch import Watch
+
+TABLE = 400
+"""Combinations up to which a window is written out as a table."""
 
 
 @dataclass(slots=True)
@@ -30,20 +34,25 @@ class Composed:
     stretch: dict[int, int] = field(default_factory=dict)
     resource: dict[int, int] = field(default_factory=dict)
     middle: dict[int, float] = field(default_factory=dict)
+    tables: list[tuple[Table, int]] = field(default_factory=list)
+    """Tables with the first of their columns."""
     constant: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
 class Settled:
-    """Choice (index among the unknown's choices, None for a stretch) and size of every unknown of a component."""
+    """Candidate taken (None: a stretch, or locked to no candidate) and size of every unknown of a component."""
 
-    taken: Mapping[int, int | None]
+    picks: Mapping[int, int | None]
     sizes: Mapping[int, float]
     objective: float
 
 
-def compose(reduced: Reduced, component: Component) -> Composed:
-    """Return the component's model; sizes are counted from a middle of each unknown so that columns stay small."""
+def compose(reduced: Reduced, component: Component, *, most_combinations: int = TABLE) -> Composed:
+    """Return the component's model; sizes are counted from a middle of each unknown so that columns stay small.
+
+    Windows that no more than ``most_combinations`` combinations of sizes can fill are written out as tables.
+    """
     made = Composed()
     for i in component.unknowns:
         _add_unknown(made, i, reduced.unknowns[i])
@@ -55,6 +64,8 @@ def compose(reduced: Reduced, component: Component) -> Composed:
         a, b = row.idx[0], row.idx[-1]
         if row.equal and isfinite(row.low) and isfinite(row.high) and a in made.choices and b in made.choices:
             _add_equal(made, reduced, a, b)
+        elif (listed := table(reduced, row, most_combinations)) is not None:
+            _add_table(made, reduced, listed)
         else:
             _add_row(made, reduced, row)
     return made
@@ -121,6 +132,16 @@ def _add_equal(made: Composed, reduced: Reduced, a: int, b: int) -> None:
     made.model.row(terms, 0.0, 0.0)
 
 
+def _add_table(made: Composed, reduced: Reduced, listed: Table) -> None:
+    columns = np.array([made.model.column(0.0, 0.0, 1.0) for _ in listed.choices], dtype=np.int64)
+    if len(columns):
+        made.tables.append((listed, int(columns[0])))
+    for n, i in enumerate(listed.idx):
+        for k in range(len(reduced.unknowns[i].sizes)):
+            having = columns[listed.choices[:, n] == k]
+            made.model.row(dict.fromkeys(having.tolist(), 1.0) | {made.choices[i] + k: -1.0}, 0.0, 0.0)
+
+
 def _add_row(made: Composed, reduced: Reduced, row: Row) -> None:
     terms: dict[int, float] = {}
     shift = 0.0
@@ -153,35 +174,37 @@ def offer(made: Composed, reduced: Reduced, sizes: Mapping[int, float]) -> dict[
     return columns
 
 
-def settle(
-    made: Composed, reduced: Reduced, component: Component, x: NDArray[np.float64], watch: Watch
-) -> Settled | None:
-    """Return choices and exact sizes from columns: choices rounded, stretches solved again; None if that fails."""
-    taken: dict[int, int | None] = {}
+def rounded(made: Composed, reduced: Reduced, x: NDArray[np.float64]) -> dict[int, int]:
+    """Return the choice (index) of each unknown that has any, from columns."""
+    return {i: int(np.argmax(x[j : j + len(reduced.unknowns[i].sizes)])) for i, j in made.choices.items()}
+
+
+def settle(reduced: Reduced, component: Component, chosen: Mapping[int, int], watch: Watch) -> Settled | None:
+    """Return candidates and exact sizes from choices, stretches solved to suit; None if the rows do not hold then."""
+    picks: dict[int, int | None] = {}
     sizes: dict[int, float] = {}
     used: set[int] = set()
     cost = 0.0
     for i in component.unknowns:
         unknown = reduced.unknowns[i]
         if unknown.discrete:
-            first = made.choices.get(i)
-            k = 0 if first is None else int(np.argmax(x[first : first + len(unknown.sizes)]))
-            taken[i], sizes[i] = k, float(unknown.sizes[k])
+            k = chosen.get(i, 0)
+            picks[i], sizes[i] = unknown.picks[k], float(unknown.sizes[k])
             cost += float(unknown.costs[k])
             used |= unknown.uses[k]
     cost += sum(reduced.resources[r].cost for r in used)
-    if made.stretch:
-        rest = _stretches(made, reduced, component, sizes, watch)
+    if any(not reduced.unknowns[i].discrete for i in component.unknowns):
+        rest = _stretches(reduced, component, sizes, watch)
         if rest is None:
             return None
         for i, size in rest.items():
-            taken[i], sizes[i] = None, size
+            picks[i], sizes[i] = None, size
             unknown = reduced.unknowns[i]
             if unknown.drawn is not None:
                 cost += unknown.weight * abs(size - unknown.drawn)
     if any(not _row_holds(row, reduced, sizes) for row in component.rows):
         return None
-    return Settled(taken, sizes, cost)
+    return Settled(picks, sizes, cost)
 
 
 def _row_holds(row: Row, reduced: Reduced, sizes: Mapping[int, float]) -> bool:
@@ -193,15 +216,15 @@ def _row_holds(row: Row, reduced: Reduced, sizes: Mapping[int, float]) -> bool:
 
 
 def _stretches(
-    made: Composed, reduced: Reduced, component: Component, sizes: Mapping[int, float], watch: Watch
+    reduced: Reduced, component: Component, sizes: Mapping[int, float], watch: Watch
 ) -> dict[int, float] | None:
     """Solve the continuous sizes with all choices settled: first for cost, then, at that cost, near their aims."""
     model = Model()
     column = {}
     distance: dict[int, int] = {}
-    for i in made.stretch:
+    middles = {i: _aim(reduced.unknowns[i]) for i in component.unknowns if not reduced.unknowns[i].discrete}
+    for i, middle in middles.items():
         unknown = reduced.unknowns[i]
-        middle = made.middle[i]
         column[i] = model.column(0.0, unknown.low - middle, unknown.high - middle)
         priced = unknown.drawn is not None and unknown.weight > 0
         target = unknown.drawn - middle if priced and unknown.drawn is not None else 0.0
@@ -212,7 +235,7 @@ def _stretches(
         for i, a in zip(row.idx, row.coef, strict=True):
             if i in column:
                 terms[column[i]] = a
-                shift += a * made.middle[i]
+                shift += a * middles[i]
             else:
                 shift += a * (sizes[i] if i in sizes else float(reduced.unknowns[i].sizes[0]))
         if terms:
@@ -227,4 +250,4 @@ def _stretches(
         model.cost = [1.0 if model.cost[j] == 0.0 and j in distance.values() else 0.0 for j in range(model.columns)]
         second = run(model, quick)
         x = x if second.x is None else second.x
-    return {i: made.middle[i] + float(x[j]) for i, j in column.items()}
+    return {i: middles[i] + float(x[j]) for i, j in column.items()}

@@ -2,33 +2,47 @@
 
 from __future__ import annotations
 
+import itertools
+import time
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from asmade.reckon.choosing.compose import compose
+from asmade.reckon.choosing.component import solve_component
 from asmade.reckon.choosing.elastic import least_relaxations
-from asmade.reckon.choosing.engine import run
-from asmade.reckon.choosing.problem import Conflict, Member, Problem
+from asmade.reckon.choosing.problem import Conflict, Member, Problem, Variable, Window
 from asmade.reckon.choosing.reduce import reduce_problem
+from asmade.reckon.choosing.watch import Watch
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from asmade.reckon.choosing.problem import Variable
-    from asmade.reckon.choosing.watch import Watch
+    from asmade.reckon.choosing.problem import MemberKind, Progress
 
 _TEST_S = 2.0
+_MOST_CONTRADICTIONS = 20
+_LIMITS: tuple[MemberKind, ...] = ("lock", "low", "high")
 
 
-def explain(problem: Problem, watch: Watch) -> Conflict:
-    """Return the conflict of a problem nothing satisfies.
+def explain(
+    problem: Problem,
+    time_limit_s: float,
+    on_progress: Callable[[Progress], None] | None = None,
+    stop: Callable[[], bool] | None = None,
+) -> Conflict:
+    """Return the conflict of a problem nothing satisfies; half the time goes to each of its two questions.
 
-    The candidate lists stand; what may be at fault are windows, groups, locks and limits. First the relaxations (they
-    free all conflicts, one contradiction is only one of them), then one contradiction, cut down until every member is
-    needed: on sizes taken as continuous where that already contradicts, else on the listed sizes.
+    The candidate lists stand; what may be at fault are windows, groups, locks and limits. First one contradiction, cut
+    down until every member is needed: on sizes taken as continuous where that already contradicts, else on the listed
+    sizes. Then the relaxations: they free all conflicts, of which the contradiction may be only one.
     """
-    given = least_relaxations(problem, watch)
+    began = time.monotonic()
+    watch = Watch(time_limit_s / 2, on_progress, stop)
+    watch.tell(None, 0.0, "nothing satisfies all: looking for a smallest contradiction")
     parts, irreducible = _contradiction(problem, watch)
+    watch = Watch(max(time_limit_s / 2, time_limit_s - (time.monotonic() - began)), on_progress, stop)
+    watch.tell(None, 0.0, "nothing satisfies all: looking for the least that must give")
+    begin = _witness(problem, parts, Watch(watch.left() / 2, None, stop))
+    given = least_relaxations(problem, watch, begin)
     gives = given.relaxations if given is not None else ()
     return Conflict(
         tuple(m.label for m in parts),
@@ -89,21 +103,98 @@ def only(problem: Problem, members: Sequence[Member], *, listed: bool = True) ->
 
 def contradicts(problem: Problem, watch: Watch, time_limit_s: float = _TEST_S) -> bool | None:
     """Return whether nothing satisfies all; None if time was too short to tell."""
+    return _try(problem, watch, time_limit_s)[0]
+
+
+def _try(problem: Problem, watch: Watch, time_limit_s: float) -> tuple[bool | None, dict[str, float]]:
+    """Return whether nothing satisfies all (None: not known), and the sizes if some do."""
     reduced = reduce_problem(problem)
     if not reduced.possible:
-        return True
-    answer: bool | None = False
+        return True, {}
+    sizes: dict[int, float] = {}
     for component in sorted(reduced.components, key=lambda c: len(c.unknowns)):
-        made = compose(reduced, component)
-        if made.model.columns == 0:
+        part = solve_component(reduced, component, watch, min(time_limit_s, watch.left()), {})
+        if part.impossible:
+            return True, {}
+        if part.settled is not None:
+            sizes |= part.settled.sizes
+    if len(sizes) < len(problem.variables):
+        return None, {}
+    return False, {v.name: sizes[i] for i, v in enumerate(problem.variables)}
+
+
+def _witness(problem: Problem, parts: tuple[Member, ...], watch: Watch) -> dict[str, float]:
+    """Return sizes that hold all but the contradictions met, which give as little as they can; empty if none found.
+
+    A good beginning for the least relaxations: with few limits elastic and all others firm the search stays short.
+    """
+    soft = set(parts)
+    for _ in range(_MOST_CONTRADICTIONS):
+        eased = softened(problem, soft)
+        impossible, sizes = _try(eased, watch, watch.left() / 2)
+        if not impossible or watch.over():
+            return {v.name: sizes[v.name] for v in problem.variables} if sizes else {}
+        firm = tuple(m for m in members_of(eased) if m in set(members_of(problem)) - soft)
+        more = _among(eased, firm, watch)
+        if not more:
+            return {}
+        soft |= set(more)
+    return {}
+
+
+def _among(problem: Problem, firm: tuple[Member, ...], watch: Watch) -> tuple[Member, ...]:
+    """Return a smallest contradiction among the firm members, all others holding."""
+    base = [m for m in members_of(problem) if m not in firm]
+
+    def test(kept: Sequence[Member]) -> bool | None:
+        return contradicts(only(problem, [*base, *kept]), watch)
+
+    return smallest(firm, test)[0]
+
+
+def softened(problem: Problem, soft: set[Member]) -> Problem:
+    """Return the problem where these members may give, at their hardness per mm, and nothing else costs anything."""
+    bare = only(problem, members_of(problem))
+    variables: list[Variable] = []
+    windows: list[Window] = []
+
+    def gives(member: Member, side: str, hardness: float) -> str:
+        name = f"{side} give of {member.kind} {member.name}"
+        variables.append(Variable(name, 0.0, hardness, (), 0.0, None))
+        return name
+
+    def window(member: Member, given: Window) -> None:
+        terms = given.terms
+        if given.low is not None:
+            terms = (*terms, (gives(member, "low", given.hardness), 1.0))
+        if given.high is not None:
+            terms = (*terms, (gives(member, "high", given.hardness), -1.0))
+        windows.append(replace(given, terms=terms))
+
+    for v in bare.variables:
+        lock, low, high = (Member(kind, v.name) for kind in _LIMITS)
+        if lock in soft:
+            variables.append(Variable(v.name, v.locked_mm, v.hardness, (), None, None))
             continue
-        made.model.cost = [0.0] * made.model.columns
-        ran = run(made.model, watch, time_limit_s=time_limit_s)
-        if ran.end == "infeasible":
-            return True
-        if ran.x is None:
-            answer = None
-    return answer
+        ends = (None if low in soft else v.low_mm, None if high in soft else v.high_mm)
+        variables.append(replace(v, low_mm=ends[0], high_mm=ends[1]))
+        for member, least, most in ((low, v.low_mm, None), (high, None, v.high_mm)):
+            if member in soft:
+                window(member, Window(member.label, ((v.name, 1.0),), 0.0, least, most, hardness=v.hardness))
+    for w in bare.windows:
+        member = Member("window", w.name)
+        if member in soft:
+            window(member, w)
+        else:
+            windows.append(w)
+    groups = [g for g in bare.groups if Member("group", g.name) not in soft]
+    for g in bare.groups:
+        if Member("group", g.name) in soft:
+            give = gives(Member("group", g.name), "within", g.hardness)
+            for a, b in itertools.permutations(g.members, 2):
+                terms = ((a, 1.0), (b, -1.0), (give, -1.0))
+                windows.append(Window(f"{g.name}: {a} less {b}", terms, 0.0, None, g.within_mm))
+    return Problem(tuple(variables), tuple(windows), tuple(groups), {}, {})
 
 
 def _contradiction(problem: Problem, watch: Watch) -> tuple[tuple[Member, ...], bool]:
@@ -149,8 +240,11 @@ def smallest(
         needed_first = search(settled + needed_second, first, added=bool(needed_second))
         return needed_first + needed_second
 
-    kept = search([], list(members), added=False) if members else []
-    return tuple(m for m in members if m in set(kept)), sure
+    kept = set(search([], list(members), added=False)) if members else set()
+    found = tuple(m for m in members if m in kept)
+    if not sure:  # what took too long among many may be plain among these few
+        sure = all(test([m for m in found if m != one]) is False for one in found)
+    return found, sure
 
 
 def _words(problem: Problem, parts: Sequence[Member], gives: Sequence[str], *, irreducible: bool) -> str:

@@ -41,28 +41,43 @@ class _Elastic:
     choices: dict[str, list[int]] = field(default_factory=dict)
 
 
-def least_relaxations(problem: Problem, watch: Watch, *, listed_only: bool = True) -> Given | None:
+def least_relaxations(problem: Problem, watch: Watch, begin: Mapping[str, float]) -> Given | None:
     """Return the relaxations of least total (hardness times mm) that free all conflicts; None if time was too short.
 
     Candidate lists stand; windows, groups, limits and locks may give. A lock gives by moving to any size: the hand
-    that set it is not bound to the list. ``listed_only=False`` lets every variable take any size between its least
-    and greatest candidate: a quick lower bound.
+    that set it is not bound to the list. ``begin`` (may be empty) is a first set of sizes; when time is up and nothing
+    better was found, what gives for it is returned.
     """
     made = _Elastic()
     for variable in problem.variables:
-        _add_variable(made, variable, listed_only=listed_only)
+        _add_variable(made, variable)
     for window in problem.windows:
         _add_window(made, window)
     for group in problem.groups:
         _add_group(made, group)
-    ran = run(made.model, watch, words="looking for the least that must give")
-    if ran.x is None:
-        return None
-    sizes = _sizes(problem, made, ran.x)
+    start = _start(problem, made, begin) if begin else {}
+    ran = run(made.model, watch, start=start, words="looking for the least that must give")
+    found = [dict(begin)] if begin else []
+    if ran.x is not None:
+        found.append(_sizes(problem, made, ran.x))
+    least = ran.x is not None and ran.end == "optimal"
+    return min((_given(problem, sizes, least=least) for sizes in found), key=lambda g: g.total, default=None)
+
+
+def _given(problem: Problem, sizes: dict[str, float], *, least: bool) -> Given:
     gives = relaxations_of(problem, sizes)
     hardness = _hardness(problem)
-    total = sum(hardness[r.kind, r.name] * r.by_mm for r in gives)
-    return Given(gives, sizes, total, ran.end == "optimal")
+    return Given(gives, sizes, sum(hardness[r.kind, r.name] * r.by_mm for r in gives), least)
+
+
+def _start(problem: Problem, made: _Elastic, begin: Mapping[str, float]) -> dict[int, float]:
+    columns: dict[int, float] = {}
+    for variable in problem.variables:
+        if variable.name in made.choices:
+            listed = sorted({c.size_mm for c in variable.candidates})
+            nearest = min(range(len(listed)), key=lambda n: abs(listed[n] - begin[variable.name]))
+            columns |= {j: float(n == nearest) for n, j in enumerate(made.choices[variable.name])}
+    return columns
 
 
 def relaxations_of(problem: Problem, sizes: Mapping[str, float]) -> tuple[Relaxation, ...]:
@@ -116,7 +131,7 @@ def _hardness(problem: Problem) -> dict[tuple[str, str], float]:
     return hardness
 
 
-def _add_variable(made: _Elastic, variable: Variable, *, listed_only: bool) -> None:
+def _add_variable(made: _Elastic, variable: Variable) -> None:
     model, name = made.model, variable.name
     listed = [c.size_mm for c in variable.candidates] if variable.locked_mm is None else []
     ends = listed or [
@@ -125,7 +140,7 @@ def _add_variable(made: _Elastic, variable: Variable, *, listed_only: bool) -> N
     middle = made.middle[name] = (min(ends) + max(ends)) / 2 if ends else 0.0
     low, high = (min(listed) - middle, max(listed) - middle) if listed else (-inf, inf)
     column = made.size[name] = model.column(0.0, low, high)
-    if listed and listed_only:
+    if listed:
         sizes = sorted(set(listed))
         made.choices[name] = [model.column(0.0, 0.0, 1.0, whole=True) for _ in sizes]
         model.row(dict.fromkeys(made.choices[name], 1.0), 1.0, 1.0)

@@ -86,6 +86,8 @@ class Outcome:
     x: NDArray[np.float64] | None
     objective: float
     bound: float
+    reduced_cost: NDArray[np.float64] | None = None
+    """Of a linear programme solved: what each column costs per unit beyond the bound."""
 
 
 def run(
@@ -192,5 +194,6 @@ def _outcome(highs: Any, *, whole: bool) -> Outcome:
     x = np.array(highs.getSolution().col_value) if found else None
     bound = info.mip_dual_bound if whole else (objective if status == kinds.kOptimal else -inf)
     if status == kinds.kOptimal:
-        return Outcome("optimal", x, objective, min(bound, objective))
+        duals = None if whole else np.array(highs.getSolution().col_dual)
+        return Outcome("optimal", x, objective, min(bound, objective), duals)
     return Outcome("stopped", x, objective if found else inf, bound if isfinite(bound) else -inf)

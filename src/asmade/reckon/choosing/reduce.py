@@ -7,7 +7,7 @@ variable only are folded in, and what then hangs together no more is solved apar
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from math import inf, isfinite
 from typing import TYPE_CHECKING
@@ -17,7 +17,7 @@ import numpy as np
 from asmade.reckon.choosing.problem import HOLD_MM
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterable, Iterator, Mapping
 
     from numpy.typing import NDArray
 
@@ -113,9 +113,12 @@ class Reduced:
 
 def reduce_problem(problem: Problem) -> Reduced:
     """Return the reduced problem, with its components."""
-    reduced = _translate(problem)
-    if reduced.possible:
-        reduced.possible = _propagate(reduced)
+    return reduce_again(_translate(problem))
+
+
+def reduce_again(reduced: Reduced) -> Reduced:
+    """Reduce as far as it goes, in place: what was dropped or settled since may let more go."""
+    reduced.possible = reduced.possible and _propagate(reduced)
     if reduced.possible:
         _drop_idle_sides(reduced)
         _fold_costs(reduced)
@@ -124,6 +127,32 @@ def reduce_problem(problem: Problem) -> Reduced:
         _fold_costs(reduced)
         reduced.components = list(_split(reduced))
     return reduced
+
+
+def part_of(
+    reduced: Reduced, free: Iterable[int], rows: Iterable[Row], keep: Mapping[int, Bools], paid: frozenset[int]
+) -> tuple[Reduced, list[int]]:
+    """Return a copy of a part that can be narrowed apart, and where its unknowns stand in the whole.
+
+    Taken are the unknowns of ``free`` and of ``rows``; ``keep`` says which choices stay. Unknowns that are not free
+    must keep one choice only; they cost nothing here. Resources of ``paid`` are used elsewhere in any case.
+    """
+    mine = set(free)
+    rows = list(rows)
+    home = sorted(mine | {i for row in rows for i in row.idx})
+    place = {i: n for n, i in enumerate(home)}
+    unknowns: list[Unknown] = []
+    for i in home:
+        whole = reduced.unknowns[i]
+        unknown = replace(whole, uses=[u - paid for u in whole.uses], picks=list(whole.picks))
+        if i in keep:
+            unknown.keep(keep[i])
+        if i not in mine:
+            unknown.uses = [frozenset() for _ in unknown.uses]
+            unknown.costs = np.zeros(len(unknown.sizes))
+        unknowns.append(unknown)
+    part = [replace(row, idx=tuple(place[i] for i in row.idx)) for row in rows]
+    return Reduced(unknowns, part, reduced.resources), home
 
 
 def touched_by(problem: Problem, variable: int) -> set[int]:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import fsum, inf, nan
 from typing import TYPE_CHECKING
 
 from asmade.measure.errors import OutOfRange
-from asmade.reckon.choosing.compose import Settled, compose, offer, settle
+from asmade.reckon.choosing.component import Part, least_cost, solve_component
+from asmade.reckon.choosing.compose import compose
 from asmade.reckon.choosing.conflict import explain
 from asmade.reckon.choosing.engine import run
 from asmade.reckon.choosing.judge import objective, used, window_value, worst_breach
@@ -19,22 +19,13 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
     from asmade.reckon.choosing.problem import Problem, Progress, Status
-    from asmade.reckon.choosing.reduce import Component, Reduced
+    from asmade.reckon.choosing.reduce import Reduced
 
 PROVEN_WITHIN = 1e-6
 """A set is proven when the bound lies within this of it (relative, and absolute below 1): the solver's own accuracy."""
 
 _CONFLICT_SHARE = 0.5
 _CONFLICT_LEAST_S = 3.0
-
-
-@dataclass(frozen=True, slots=True)
-class Part:
-    """What came out for one component: the set found (None: none), the bound, whether it is impossible."""
-
-    settled: Settled | None
-    bound: float
-    impossible: bool = False
 
 
 def solve(
@@ -64,14 +55,13 @@ def solve(
     if reduced.possible:
         parts = _solve_components(problem, reduced, watch, start or {})
     if not reduced.possible or any(p.impossible for p in parts.values()):
-        watch.tell(None, 0.0, "nothing satisfies all: looking for the reason")
         room = max(_CONFLICT_LEAST_S, _CONFLICT_SHARE * time_limit_s)
-        conflict = explain(problem, Watch(room, None, stop))
+        conflict = explain(problem, room, on_progress, stop)
         return Solution("conflict", {}, {}, nan, nan, 0.0, {}, (), (), conflict, watch.seconds)
     bound = reduced.constant + fsum(p.bound for p in parts.values())
     if any(p.settled is None for p in parts.values()):
         return Solution("nothing_found", {}, {}, inf, bound, 1.0, {}, (), (), None, watch.seconds)
-    return _solution(problem, reduced, list(parts.values()), bound, watch.seconds)
+    return _solution(problem, list(parts.values()), bound, watch.seconds)
 
 
 def lower_bound(problem: Problem, watch: Watch) -> float:
@@ -94,7 +84,7 @@ def _solve_components(problem: Problem, reduced: Reduced, watch: Watch, start: M
     index = {v.name: i for i, v in enumerate(problem.variables)}
     first = {index[name]: size for name, size in start.items() if name in index}
     weight = [1 + sum(len(reduced.unknowns[i].sizes) for i in c.unknowns) for c in reduced.components]
-    least = [_least(reduced, c) for c in reduced.components]
+    least = [least_cost(reduced, c) for c in reduced.components]
     order = sorted(range(len(weight)), key=lambda n: (weight[n], n))
     parts: dict[int, Part] = {}
     watch.settled, watch.open_bound = reduced.constant, fsum(least)
@@ -103,7 +93,7 @@ def _solve_components(problem: Problem, reduced: Reduced, watch: Watch, start: M
         if at == len(order) - 1:
             watch.open_bound = 0.0
         share = watch.left() * weight[n] / sum(weight[m] for m in order[at:])
-        part = _solve_component(reduced, reduced.components[n], watch, share, first)
+        part = solve_component(reduced, reduced.components[n], watch, share, first)
         if part.bound < least[n]:
             part = Part(part.settled, least[n], part.impossible)
         parts[n] = part
@@ -113,40 +103,7 @@ def _solve_components(problem: Problem, reduced: Reduced, watch: Watch, start: M
     return parts
 
 
-def _least(reduced: Reduced, component: Component) -> float:
-    return fsum(float(reduced.unknowns[i].costs.min()) for i in component.unknowns if reduced.unknowns[i].discrete)
-
-
-def _solve_component(
-    reduced: Reduced, component: Component, watch: Watch, share_s: float, first: Mapping[int, float]
-) -> Part:
-    made = compose(reduced, component)
-    if made.model.columns == 0:
-        taken = dict.fromkeys(component.unknowns, 0)
-        sizes = {i: float(reduced.unknowns[i].sizes[0]) for i in component.unknowns}
-        return Part(Settled(taken, sizes, made.constant), made.constant)
-    begin = offer(made, reduced, first)
-    while True:
-        ran = run(made.model, watch, time_limit_s=share_s, start=begin, words=f"{len(component.unknowns)} sizes")
-        if ran.end == "infeasible":
-            return Part(None, inf, impossible=True)
-        bound = ran.bound + made.constant
-        if ran.x is None:
-            return Part(None, bound)
-        settled = settle(made, reduced, component, ran.x, watch)
-        if settled is not None:
-            return Part(settled, min(bound, settled.objective))
-        # the solver's rounding let through a set that does not hold exactly: rule it out and go on
-        picked = {
-            column: 1.0
-            for i, first_column in made.choices.items()
-            for column in range(first_column, first_column + len(reduced.unknowns[i].sizes))
-            if ran.x[column] > 0.5
-        }
-        made.model.row(picked, -inf, len(picked) - 1.0)
-
-
-def _solution(problem: Problem, reduced: Reduced, parts: list[Part], bound: float, seconds: float) -> Solution:
+def _solution(problem: Problem, parts: list[Part], bound: float, seconds: float) -> Solution:
     sizes: dict[str, float] = {}
     picks: dict[str, int | None] = {}
     for part in parts:
@@ -154,9 +111,8 @@ def _solution(problem: Problem, reduced: Reduced, parts: list[Part], bound: floa
             continue
         for i, size in part.settled.sizes.items():
             name = problem.variables[i].name
-            k = part.settled.taken[i]
             sizes[name] = size
-            picks[name] = None if k is None else reduced.unknowns[i].picks[k]
+            picks[name] = part.settled.picks[i]
     sizes = {v.name: sizes[v.name] for v in problem.variables}
     picks = {v.name: picks[v.name] for v in problem.variables}
     breach, name = worst_breach(problem, sizes)
