@@ -112,7 +112,7 @@ def known_share(values: Values) -> tuple[int, int]:
     """How many cut sizes are made, of how many."""
     system = values.system
     cut = [at for at, d in enumerate(system.dimensions) if d is not None and at not in system.computed]
-    return sum(values.source[at] == MADE for at in cut), len(cut)
+    return sum(int(values.source[at] == MADE) for at in cut), len(cut)
 
 
 def undecided(values: Values) -> tuple[Address, ...]:
