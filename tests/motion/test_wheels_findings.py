@@ -10,12 +10,12 @@ import pytest
 from asmade.measure.errors import OutOfRange
 from asmade.motion.wheels.chance import Chance, chance_of_binding
 from asmade.motion.wheels.chassis import Chassis, index_of, names
-from asmade.motion.wheels.findings import find_sections, tightest
+from asmade.motion.wheels.findings import Tight, _verdict, find_sections, tightest
 from asmade.motion.wheels.geometry import turn_angles
 from asmade.motion.wheels.sensitivity import slack_slopes
 from asmade.motion.wheels.slack import least_slack, slack_left
 from asmade.motion.wheels.spreads import Spreads
-from asmade.motion.wheels.worst import worst_case
+from asmade.motion.wheels.worst import Worst, worst_case
 
 SLACK = 0.06
 USUAL = {"axle_x": 0.01, "crank_radius": 0.008, "quarter": 0.0006, "centres": 0.01, "bore": 0.003, "axle_y": 0.05}
@@ -245,6 +245,20 @@ class TestFindings:
         assert np.degrees(blocked.tight.at_rad) % 180 == pytest.approx(90, abs=0.6)
         assert (blocked.tight.rods[0].rod, blocked.tight.rods[0].says) == ("12L", "too short")
         assert blocked.chance.value > 0.9
+
+    @pytest.mark.parametrize(
+        ("slack", "exact", "worst", "verdict"),
+        [
+            (0.0005, False, -1.0, "undecided"),
+            (-0.0005, False, -1.0, "undecided"),
+            (0.0005, True, -0.01, "close"),
+            (-0.0005, True, -0.01, "fails"),
+            (0.03, False, 0.01, "holds"),
+            (-0.03, False, -0.05, "fails"),
+        ],
+    )
+    def test_within_a_micrometre_the_linear_sum_does_not_decide(self, slack, exact, worst, verdict):
+        assert _verdict(Tight(slack, 0.0, (), slack, exact), Worst(worst, 0.0), 0.0) == verdict
 
     def test_wanted_slack_must_be_a_length(self):
         with pytest.raises(OutOfRange, match="wanted"):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from scipy.optimize import linprog, minimize_scalar
+from scipy.optimize import linprog, minimize
 
 from asmade.measure.errors import Refused
 from asmade.motion.wheels.chassis import Chassis, index_of, names
@@ -330,13 +330,21 @@ class TestRigid:
 
 class TestExact:
     def test_two_axles_against_a_search_of_the_relative_angle(self):
-        """Independent: distances of turned pins, best relative angle by scipy's bounded search, hundreds of chassis."""
-        chassis = scattered(drawn(), 300, 12, times=2.0).with_boxes("blocked")
-        angles = np.array([0.7])
-        ours = solve_exact(chassis, angles).slack
-        for sample in range(300):
-            found = best_by_search(chassis, angles[0], sample)
-            assert ours[sample] == pytest.approx(found, abs=1e-8)
+        """Independent: distances of turned pins, best relative angle by thirds, two thousand chassis, large errors."""
+        chassis = scattered(drawn(), 2000, 12, times=2.0).with_boxes("blocked")
+        angle = 0.7
+        ours = solve_exact(chassis, np.array([angle])).slack
+        assert ours == pytest.approx(best_by_search(chassis, angle), abs=1e-9)
+
+    def test_jointed_rods_against_a_solver_that_moves_every_rod_in_the_plane(self):
+        """Independent: scipy's SLSQP over wheel angles, the carrying rod's place and tilt, true circles and distances."""
+        chassis = scattered(drawn((120.0, 0.0, -110.0), ("knuckle ahead",)), 4, 17, times=1.5).with_boxes("blocked")
+        for angle in (0.2, 1.0, 2.6):
+            ours = solve_exact(chassis, np.array([angle])).slack
+            for sample in range(4):
+                found = jointed_in_the_plane(chassis, angle, sample)
+                if found > 0:  # below nothing the carrying rod's bushes are thought eased, which is no geometry
+                    assert found - 2e-5 < ours[sample] < found + 1e-7
 
     @pytest.mark.parametrize(("times", "most"), [(1.0, 0.002), (4.0, 0.02)])
     def test_what_linearising_costs(self, times, most):
@@ -352,39 +360,86 @@ class TestExact:
         assert np.isfinite(solved.slack).all()
 
 
-def best_by_search(chassis, angle, sample):
-    one = chassis.with_vector(chassis.vector()[:, sample : sample + 1])
-    lead = one.turning
-    room = 0.5 * (one.bore[0] + one.bore[1] - one.pin[0] - one.pin[1])[:, 0]
+def turned_pins(one, axle, angle, turned):
+    theta = np.array(
+        [angle + turned - one.turning * one.quarter[axle], angle + turned + np.zeros_like(one.quarter[axle])]
+    )
+    r, e = one.crank_radius[axle], one.pin_ahead[axle]
+    x = one.axle_x[axle] + r * np.cos(theta) - e * np.sin(theta)
+    return x, one.axle_y[axle] - r * np.sin(theta) - e * np.cos(theta)
 
-    def pins(axle, turned):
-        theta = np.array([angle + turned - lead * one.quarter[axle, 0], angle + turned])
-        r, e = one.crank_radius[axle, :, 0], one.pin_ahead[axle, :, 0]
-        x = one.axle_x[axle, :, 0] + r * np.cos(theta) - e * np.sin(theta)
-        return x, one.axle_y[axle, :, 0] - r * np.sin(theta) - e * np.cos(theta)
 
-    x1, y1 = pins(1, 0.0)
+def best_by_search(chassis, angle):
+    room = 0.5 * (chassis.bore[0] + chassis.bore[1] - chassis.pin[0] - chassis.pin[1])
+    x1, y1 = turned_pins(chassis, 1, angle, 0.0)
 
     def slack(turned):
-        x0, y0 = pins(0, turned)
-        return float((room - np.abs(np.hypot(x0 - x1, y0 - y1) - one.centres[0, :, 0])).min())
+        x0, y0 = turned_pins(chassis, 0, angle, turned)
+        return (room - np.abs(np.hypot(x0 - x1, y0 - y1) - chassis.centres[0])).min(axis=0)
 
-    coarse = np.linspace(-0.02, 0.02, 81)
-    start = coarse[int(np.argmax([slack(turned) for turned in coarse]))]
-    low, high = start - 5e-4, start + 5e-4
-    fine = minimize_scalar(
-        lambda turned: -slack(turned), bounds=(low, high), method="bounded", options={"xatol": 1e-13}
-    )
-    # a search stalls on the corner: finish on the two straight flanks
-    return max(-fine.fun, _corner(slack, float(fine.x)))
-
-
-def _corner(slack, at):
-    low, high = at - 2e-6, at + 2e-6
-    for _ in range(200):
+    low, high = np.full(chassis.samples, -0.02), np.full(chassis.samples, 0.02)
+    for _ in range(120):
         a, b = low + (high - low) / 3, high - (high - low) / 3
-        low, high = (a, high) if slack(a) < slack(b) else (low, b)
+        left = slack(a) < slack(b)
+        low, high = np.where(left, a, low), np.where(left, high, b)
     return slack((low + high) / 2)
+
+
+def jointed_in_the_plane(chassis, angle, sample):
+    """Knuckle ahead of pin 2: largest room on the lengths of both rods, carrying rod anywhere within its bushes."""
+    one = chassis.with_vector(chassis.vector()[:, sample : sample + 1])
+    clear = (one.bore - one.pin[[0, 1, 2]])[..., 0]
+    pins1 = turned_pins(one, 1, angle, 0.0)
+
+    def places(v):
+        """v: arcs of axles 0 and 2, then for each side the carrying rod's eye on pin 2 off the pin (x, y), its tilt."""
+        return turned_pins(one, 0, angle, v[0] / R), pins1, turned_pins(one, 2, angle, v[1] / R)
+
+    def room(v):
+        (x0, y0), (x1, y1), (x2, y2) = places(v)
+        out = []
+        for s in (0, 1):
+            dx, dy, tip = v[2 + 3 * s : 5 + 3 * s]
+            length, reach, front = one.centres[1, s, 0], one.knuckle_reach[0, s, 0], one.centres[0, s, 0]
+            t = tip / length
+            eye = np.array([x1[s, 0] + dx, y1[s, 0] + dy])
+            ahead = np.array([np.cos(t), np.sin(t)])
+            third = eye - length * ahead - np.array([x2[s, 0], y2[s, 0]])
+            joint = eye + reach * ahead
+            hold = np.hypot(x0[s, 0] - joint[0], y0[s, 0] - joint[1])
+            apart = np.hypot(x1[s, 0] - x2[s, 0], y1[s, 0] - y2[s, 0])
+            own, rear = (one.knuckle_clearance[0, s, 0] + clear[0, s]) / 2, (clear[1, s] + clear[2, s]) / 2
+            out += [
+                own - (hold - front) - v[-1],
+                own + (hold - front) - v[-1],
+                rear - (apart - length) - v[-1],
+                rear + (apart - length) - v[-1],
+                (clear[1, s] / 2) ** 2 - dx**2 - dy**2,
+                (clear[2, s] / 2) ** 2 - third @ third,
+            ]
+        out = np.array(out)
+        out[[4, 5, 10, 11]] /= 0.03
+        return out
+
+    best = -np.inf
+    for start in (0.0, 0.01, -0.01):
+        guess = np.zeros(9)
+        guess[[2, 5]] = start
+        guess[-1] = -0.1
+        for s in (0, 1):
+            _, (_, y1), (_, y2) = places(guess)
+            guess[4 + 3 * s] = y1[s, 0] - y2[s, 0]
+        found = minimize(
+            lambda v: -v[-1],
+            guess,
+            jac=lambda _: -np.eye(9)[-1],
+            constraints={"type": "ineq", "fun": room},
+            method="SLSQP",
+            options={"ftol": 1e-14, "maxiter": 400},
+        )
+        if room(found.x).min() > -1e-9:
+            best = max(best, found.x[-1])
+    return best
 
 
 def test_least_of_all_angles_without_keeping_them():
@@ -409,3 +464,48 @@ def test_least_section_slack_is_the_slack_of_the_whole(meetings):
     for boxes in ("blocked", "free"):
         joint = joint_slack(chassis, turn, boxes)
         assert slack_left(chassis, turn, boxes).min(axis=0) == pytest.approx(joint, abs=1e-9)
+
+
+class TestLaws:
+    @pytest.mark.parametrize("meetings", [("separate",), ("knuckle behind",), ("rigid",)])
+    @pytest.mark.parametrize("boxes", ["blocked", "free"])
+    def test_sides_and_lead_swapped_is_the_same_engine(self, meetings, boxes):
+        """Seen from the other side: left for right, right-hand lead for left-hand, counted on the other crank."""
+        chassis = scattered(drawn((120.0, 0.0, -110.0), meetings, play=0.03), 1, 21)
+        swapped = {
+            name: getattr(chassis, name)[..., ::-1, :]
+            for name in chassis.__dataclass_fields__
+            if name not in ("leads", "driven", "meetings", "quarter")
+        }
+        other = Chassis(leads="L", driven=chassis.driven, meetings=chassis.meetings, quarter=chassis.quarter, **swapped)
+        angles = np.linspace(0.05, 6.2, 9)
+        here = joint_slack(chassis, angles, boxes)
+        there = joint_slack(other, angles - chassis.quarter[chassis.driven, 0], boxes)
+        assert there == pytest.approx(here, abs=1e-9)
+
+    @pytest.mark.parametrize("meetings", [("separate",), ("knuckle ahead",), ("rigid",)])
+    def test_all_lengths_doubled_double_the_slack(self, meetings):
+        chassis = scattered(drawn((120.0, 0.0, -110.0), meetings, play=0.03), 5, 22)
+        angles = np.linspace(0.05, 6.2, 9)
+        vector = 2 * chassis.vector()
+        first = index_of(chassis.layout, "quarter", 0)
+        vector[first : first + 3] /= 2
+        for boxes in ("blocked", "free"):
+            twice = joint_slack(chassis.with_vector(vector), angles, boxes)
+            assert twice == pytest.approx(2 * joint_slack(chassis, angles, boxes), abs=1e-9)
+
+    @pytest.mark.parametrize("meetings", [("separate",), ("knuckle ahead",), ("rigid",)])
+    def test_more_box_play_never_lessens_slack(self, meetings):
+        chassis = scattered(drawn((120.0, 0.0, -110.0), meetings, play=0.02), 5, 23)
+        more = chassis.replace_unchecked(box_fore=chassis.box_fore + 0.01)
+        angles = np.linspace(0.05, 6.2, 9)
+        less = joint_slack(chassis, angles, "blocked"), joint_slack(chassis, angles, "free")
+        assert (less[1] >= less[0] - 1e-9).all()
+        assert (joint_slack(more, angles, "free") >= less[1] - 1e-9).all()
+
+    def test_where_the_driven_axle_is_hardly_matters(self):
+        """Another axle only counts the angle otherwise: slack over the whole turn stays."""
+        front = scattered(drawn((120.0, 0.0, -110.0), driven=0), 20, 24)
+        rear = front.replace_unchecked(driven=2)
+        angles = np.linspace(0, 2 * np.pi, 720, endpoint=False)
+        assert least_blocked_slack(front, angles) == pytest.approx(least_blocked_slack(rear, angles), abs=5e-4)

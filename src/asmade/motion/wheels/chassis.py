@@ -34,7 +34,7 @@ PLAYS = ("box_fore", "box_aft")
 """Freedoms, not sizes: searched for their best, never drawn at random unless a spread is given for them."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Chassis:
     """Coupled axles, cranks and rods; arrays with the samples on the last axis.
 

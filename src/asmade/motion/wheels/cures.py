@@ -16,7 +16,7 @@ from asmade.measure.errors import OutOfRange
 from asmade.motion.wheels.chassis import index_of
 from asmade.motion.wheels.geometry import turn_angles
 from asmade.motion.wheels.layout import SIDES
-from asmade.motion.wheels.measuring import minutes
+from asmade.motion.wheels.measuring import minutes, packing_for_offset
 from asmade.motion.wheels.slack import Boxes, joint_slack, slack_left
 
 if TYPE_CHECKING:
@@ -269,7 +269,11 @@ def _says(chassis: Chassis, candidate: _Candidate, amount: float, new_value: flo
         return f"ease the {candidate.what} by {amount:.3f} mm to {new_value:.3f} mm"
     if candidate.kind == "offset bush":
         towards = "front" if amount > 0 else "back"
-        return f"a {candidate.what} bored {abs(amount):.3f} mm out of centre, towards the {towards}"
+        packing = packing_for_offset(abs(amount))
+        return (
+            f"a {candidate.what} bored {abs(amount):.3f} mm out of centre, towards the {towards} "
+            f"(packing of {packing:.3f} mm under one jaw of a three-jaw chuck)"
+        )
     if candidate.kind == "bore rod":
         return f"bore {candidate.what} at {new_value:.3f} mm centres ({amount:+.3f} mm)"
     if candidate.kind == "move horn":

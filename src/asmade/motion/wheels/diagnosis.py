@@ -84,7 +84,7 @@ class Diagnosis:
     remarks: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class FaultLibrary:
     """Builds with one fault each, and what each would show in the trials that the library knows."""
 

@@ -1,7 +1,7 @@
 """Slack with true distances: the small programme solved again about its own answer until nothing moves.
 
 What stays approximate: a carrying rod is taken along the line of its own places (it may lie across it by its bush
-clearance, which lengthens the next rod by some 1e-6 mm), and the tilt of a rod over three pins counts as small.
+clearance, which gives the next rod up to 1e-5 mm more), and the tilt of a rod over three pins counts as small.
 """
 
 from __future__ import annotations
@@ -35,7 +35,7 @@ _REACH = 0.1  # mm
 _KEPT_SIDES = 4  # tangents to each bush circle kept from earlier rounds
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class ExactSlack:
     """Slack (B) and the unknowns (B, count) at which it is had, in the order of ``batch_of``."""
 

@@ -42,7 +42,7 @@ class Tight:
     exact: bool
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Tightest:
     """The least slack of a section and its change with every dimension, in the order of ``chassis.names``."""
 
@@ -50,7 +50,7 @@ class Tightest:
     slopes: Array
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class BoxesFinding:
     """What holds for one section with boxes blocked (trial turning) or free (running).
 
@@ -68,7 +68,7 @@ class BoxesFinding:
     deviation_mm: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class SectionFinding:
     """One section between neighbouring coupled axles, both sides taken together as they bind together."""
 

@@ -69,7 +69,7 @@ def leverage(chassis: Chassis, angles: Array) -> Complex:
     return np.asarray(-1j * np.conj(z[:, None, :] * turns(angles)))
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Misses:
     """By how much pins and rods disagree (mm), every axle standing, every rod along its pins; each (2, K, n).
 

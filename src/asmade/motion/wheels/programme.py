@@ -101,7 +101,7 @@ class Row:
     axle: int = -1
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Lines:
     """A batch of programmes: ``matrix @ x <= room - miss - t``, before t is placed."""
 
@@ -111,7 +111,7 @@ class Lines:
     miss: Array  # (B, m)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Solved:
     """Slack (B), the unknowns (B, count), row weights (B, m) and the lines they belong to."""
 

@@ -43,7 +43,7 @@ class TightRod:
     weight: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Slopes:
     """Slack (K), its change with every dimension (K, P) in the order of ``chassis.names``, and the tight rods (K)."""
 

@@ -28,7 +28,7 @@ class NotSolved(AsmadeError):
     code = "not_solved"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Answer:
     """t (B), the unknowns x (B, n) and the weight of each row y (B, m): dt/dh."""
 

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 Whole = npt.NDArray[np.intp]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Spreads:
     """Spreads of the P dimensions of a chassis, in the order of ``chassis.names``.
 
