@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from asmade.measure.errors import Unknown
-from asmade.motion.gears import gear, gears, picture
+from asmade.motion.gears import gear, gears, picture, sweeps
 
 EVERY = pytest.mark.parametrize("kind", gears().values(), ids=gears().keys())
 
@@ -28,7 +28,8 @@ def test_says_what_it_is(kind):
     assert kind.source
     assert kind.name == kind.name.lower().replace(" ", "_")
     names = [size.name for size in kind.sizes]
-    assert len(names) == len(set(names))
+    choices = [choice.name for choice in kind.choices]
+    assert len({*names, *choices}) == len(names) + len(choices)
     assert all(size.meaning and size.part for size in kind.sizes)
 
 
@@ -72,3 +73,38 @@ def test_rates_of_the_valve_to_every_dimension(kind):
             kind.move(example.with_sizes({name: value + s}), crank, reverser).place("valve") for s in (step, -step)
         )
         assert motion.rates["valve"][name] == pytest.approx((up - down) / (2 * step), abs=1e-6), name
+
+
+@EVERY
+def test_sweeps_hold_every_picture(kind):
+    motion = kind.move(kind.example(), np.linspace(0, 2 * np.pi, 12, endpoint=False), positions_of(kind))
+    swept = sweeps(kind, motion)
+    shown = picture(kind, motion, position=1, angle=5)
+    for member in kind.members:
+        points = [complex(*point) for point in shown.links[member.name]]
+        assert np.abs(swept[member.name] - points).max(axis=1).min() < 1e-12, member.name
+
+
+@EVERY
+def test_wild_dimensions_give_findings_never_accidents(kind):
+    """Dimensions far from any drawing, warnings as errors: finite places or a named pair of links, nothing else."""
+    rng, example, failed = np.random.default_rng(8), kind.example(), 0
+    for _ in range(40):
+        spread = rng.choice([0.03, 0.1, 0.3])
+        sizes = {
+            size.name: example[size.name] + rng.normal(0, 2 * spread)
+            if size.kind == "angle"
+            else example[size.name] * np.exp(rng.normal(0, spread))
+            for size in kind.sizes
+            if size.name in example.sizes
+        }
+        wild = kind.of(sizes, example.choices)
+        motion = kind.move(
+            wild, rng.uniform(0, 6.3, 6), positions_of(kind)[:2], joints=True, rates_to=("crank_radius",)
+        )
+        assert np.isfinite(motion.place("valve")[motion.assembled]).all()
+        assert np.isnan(motion.place("valve")[~motion.assembled]).all()
+        assert bool(motion.faults) == (not motion.assembled.all())
+        assert all(fault.short_mm > 0 and fault.count > 0 for fault in motion.faults)
+        failed += bool(motion.faults)
+    assert failed < 40

@@ -39,6 +39,24 @@ def with_rocker(**choices):
     )
 
 
+# pins in line with the slot, beyond its ends, and hung by its lower end
+_REACH = 30.0
+LAUNCH = EXAMPLE.with_sizes(
+    {
+        "slot_radius": 118.0,
+        "spindle_x": 118.0,
+        "weigh_x": 85.0,
+        "top_pin": _REACH,
+        "bottom_pin": _REACH,
+        "top_pin_behind": 118.0 - math.sqrt(118.0**2 - _REACH**2),
+        "bottom_pin_behind": 118.0 - math.sqrt(118.0**2 - _REACH**2),
+        "hung_above": -_REACH,
+        "hung_behind": 3.9,
+        "hanger": 48.0 + _REACH,
+    }
+)
+
+
 def unit(angle):
     return complex(math.cos(angle), math.sin(angle))
 
@@ -86,7 +104,7 @@ def equations(sizes, crank, reverser):
 
 
 @pytest.mark.parametrize("rods", ["open", "crossed"])
-@pytest.mark.parametrize("base", [EXAMPLE, with_rocker()], ids=["on the spindle", "rocker"])
+@pytest.mark.parametrize("base", [EXAMPLE, with_rocker(), LAUNCH], ids=["on the spindle", "rocker", "launch link"])
 def test_positions_against_a_general_root_finder(base, rods):
     """75 random gears of each kind: lengths and places moved by up to 3 per cent, angles by up to 3 degrees."""
     rng, compared = np.random.default_rng(5), 0
@@ -120,7 +138,7 @@ def leads(sizes, reversers):
     return np.abs(0.5 * (valve[:, 1] - valve[:, 0]))
 
 
-@pytest.mark.parametrize("base", [EXAMPLE, with_rocker()], ids=["on the spindle", "rocker"])
+@pytest.mark.parametrize("base", [EXAMPLE, with_rocker(), LAUNCH], ids=["on the spindle", "rocker", "launch link"])
 def test_lead_grows_towards_mid_gear_with_open_rods_and_falls_with_crossed(base):
     """Published relation (valve-gear textbooks). Lap is the same, so lap + lead grows and falls alike."""
     reversers = np.array([1.0, 0.66, 0.33, 0.0])

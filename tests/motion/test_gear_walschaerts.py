@@ -41,7 +41,7 @@ def equations(sizes, crank, reverser):
     forward = complex(math.cos(crank), -math.sin(crank))
     axle = 1j * d["axle_rise"]
     pin = axle + d["crank_radius"] * forward
-    leading = 1 if sizes.choices["return_crank"] == "leading" else -1
+    leading = 1 if sizes.choices["return_pin"] == "leading" else -1
     bent = leading * d["return_crank_angle"]
     return_pin = pin - d["return_crank"] * complex(math.cos(bent), math.sin(bent)) * forward
     incline = complex(math.cos(d["cylinder_incline"]), math.sin(d["cylinder_incline"]))
@@ -90,13 +90,13 @@ def vector(motion, index=(0, 0, 0)):
 
 
 @pytest.mark.parametrize("lever", ["spindle pin outermost", "radius rod pin outermost"])
-@pytest.mark.parametrize("return_crank", ["leading", "following"])
-def test_positions_against_a_general_root_finder(lever, return_crank):
+@pytest.mark.parametrize("return_pin", ["leading", "following"])
+def test_positions_against_a_general_root_finder(lever, return_pin):
     """75 random gears of each kind, each at a random crank angle and reverser position, one in general position."""
     rng = np.random.default_rng(11)
     compared = 0
     for _ in range(75):
-        sizes = random_gear(rng, {**CHOICES, "lever": lever, "return_crank": return_crank})
+        sizes = random_gear(rng, {**CHOICES, "lever": lever, "return_pin": return_pin})
         crank, reverser = rng.uniform(0, 2 * math.pi), rng.uniform(-1, 1)
         motion = KIND.move(sizes, crank, reverser)
         if motion.faults:
@@ -114,13 +114,15 @@ def test_residual_of_a_whole_map():
     assert motion.worst_gap_mm < 1e-12
 
 
-@pytest.mark.parametrize("lifting", ["hanging link", "standing link", "die in slot"])
+@pytest.mark.parametrize("lifting", ["hanging link", "behind the link", "standing link", "die in slot"])
 def test_lifted_rod_keeps_its_lengths(lifting):
-    """Distances measured on the solved pins, for the three ways of lifting the radius rod."""
+    """Distances measured on the solved pins, for each way of lifting the radius rod."""
     sizes = EXAMPLE
     changes = {}
     if lifting == "standing link":  # weighshaft below instead of above
         changes = {"weigh_y": 2 * EXAMPLE["link_y"] - EXAMPLE["weigh_y"]}
+    elif lifting == "behind the link":  # the rod reaches back past the link to its hanger
+        changes = {"hanger_along": -18.0, "weigh_x": EXAMPLE["weigh_x"] - 44.0, "lift_arm": 32.0}
     elif lifting == "die in slot":  # lifting arm's die bears in a slot in the rod's tail behind the link
         changes = {
             "weigh_y": EXAMPLE["link_y"] + 3.0,
@@ -131,7 +133,8 @@ def test_lifted_rod_keeps_its_lengths(lifting):
     kept = {**EXAMPLE.sizes, **changes}
     if lifting == "die in slot":
         kept = {name: value for name, value in kept.items() if name not in ("hanger", "hanger_along")}
-    sizes = KIND.of(kept, {**CHOICES, "lifting": lifting})
+    choice = "hanging link" if lifting == "behind the link" else lifting
+    sizes = KIND.of(kept, {**CHOICES, "lifting": choice})
     motion = KIND.move(sizes, np.linspace(0, 2 * np.pi, 90), np.linspace(-0.8, 0.8, 5)).required()
     die, radius, lift, arm = (
         motion.place(f"{name}") for name in ("die pin", "radius rod pin", "lifting pin", "lifting arm pin")
@@ -143,7 +146,8 @@ def test_lifted_rod_keeps_its_lengths(lifting):
         assert np.real(np.conj(along) * (arm - die)).max() < 0  # behind the link
     else:
         assert np.abs(lift - arm) == pytest.approx(sizes["hanger"])
-        assert ((lift - arm).imag < 0).all() == (lifting == "hanging link")
+        assert ((lift - arm).imag < 0).all() == (lifting != "standing link")
+        assert ((lift - die).real < 0).all() == (lifting == "behind the link")
 
 
 def test_velocities_and_sensitivities_against_difference_quotients():

@@ -29,8 +29,13 @@ def test_exact_between_samples():
 
 def test_tail_tells_when_samples_are_too_few():
     sharp = lambda a: 1 / (1.02 - np.cos(a))  # noqa: E731  # a spike whose harmonics die slowly
-    assert sampled(sharp, 48).tail > 1e-3
-    assert sampled(sharp, 384).tail < 1e-12
+    assert sampled(sharp, 384).tail < 1e-10
+    between = np.linspace(0, TURN, 997)[None]
+    for function, count in ((sharp, 48), (lambda a: np.abs(np.sin(0.5 * a)), 96)):
+        curve = sampled(function, count)
+        error = np.abs(curve.at(between) - function(between)).max()
+        assert error > 1e-3
+        assert 0.3 * error < curve.tail < 30 * error
 
 
 def test_reversed_runs_backwards():

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from asmade.measure.errors import OutOfRange, Unknown
 from asmade.motion.gears import gear, gears
+from asmade.motion.gears.walschaerts import return_pin_circle
 from asmade.motion.valves.engine import Engine, Side, Valve
 from asmade.motion.valves.events import POSITIONS, events, valve_motion
 from asmade.motion.valves.piston import Piston
@@ -164,6 +165,22 @@ def test_lap_beyond_half_travel_is_named_with_the_way_out():
     assert notices[0].value < 0
 
 
+def test_exhaust_lap_beyond_half_travel_is_named():
+    side = a_side(exhaust_lap=7.0)
+    found = events(side, (1.0,))
+    assert not found.exhausts.any()
+    assert found.opens.all()
+    notices = engine_events(Engine(side, side), (1.0,)).notices
+    assert {notice.code for notice in notices} == {"never_exhausts"}
+
+
+def test_a_gear_with_two_positions_is_looked_at_in_those():
+    kind = gear("eccentric")
+    side = set_valve(Side(kind.example(), Valve.alike("outside", lap=0.8, exhaust_lap=0.0, port=2.0)))
+    assert events(side).positions.tolist() == [1.0, -1.0]
+    assert len(engine_events(Engine(side, side)).positions) == 4
+
+
 def test_what_the_report_takes_note_of():
     short_slot = a_side(link_half_slot=5.0)
     whole = engine_events(Engine(a_side(), short_slot))
@@ -177,6 +194,16 @@ def test_what_the_report_takes_note_of():
     assert "lifting link and radius rod" in broken.notices[0].text
     assert broken.positions[1].ends is None
     assert not broken.beats
+
+
+def test_motion_by_jerks_is_told():
+    """An eccentric rod that only just reaches: rod and link come into line once a turn."""
+    d = KIND.example().sizes
+    just = abs(complex(d["link_x"], d["link_y"])) + return_pin_circle(KIND.example())
+    just -= abs(complex(d["foot_back"], d["foot_drop"]))
+    tight = Side(KIND.example().with_sizes({"eccentric_rod": just + 1e-6}), a_side().valve)
+    codes = {n.code for n in engine_events(Engine(tight, tight), (1.0,)).notices}
+    assert {"rough_motion", "near_toggle"} <= codes
 
 
 def test_wide_swing_and_near_toggle_are_noted():
@@ -215,6 +242,19 @@ def test_report_says_what_the_arrays_say():
     assert back.port_opening_mm + back.past_port_mm == pytest.approx(back.opening_mm)
 
 
+def test_differences_between_ends_and_sides():
+    right, left = a_side(), a_side(eccentric_rod=108.4)
+    found = {"R": events(right, (0.5,)), "L": events(left, (0.5,))}
+    (row,) = engine_events(Engine(right, left), (0.5,)).differences
+    leads = {name: e.lead[0, :, 0] for name, e in found.items()}
+    cutoffs = {name: e.cutoff.per_cent[0, :, 0] for name, e in found.items()}
+    assert row.lead_between_ends_mm == pytest.approx((leads["R"][0] - leads["R"][1], leads["L"][0] - leads["L"][1]))
+    assert row.cutoff_between_sides == pytest.approx(tuple(cutoffs["R"] - cutoffs["L"]))
+    (none,) = engine_events(Engine(right, a_side(lap=9.0)), (0.5,)).differences
+    assert none.cutoff_between_sides == (None, None)
+    assert none.cutoff_between_ends[0] is not None
+
+
 @pytest.mark.parametrize("name", gears())
 def test_every_gear_gives_events(name):
     kind = gear(name)
@@ -240,6 +280,8 @@ def test_every_gear_gives_events(name):
         (lambda: a_side().with_sizes({"elbow": 1.0}), Unknown, "elbow"),
         (lambda: Piston.of(KIND.example().with_sizes({"connecting_rod": 20.0})), OutOfRange, "connecting rod"),
         (lambda: events(a_side(), (1.5,)), OutOfRange, "full backward"),
+        (lambda: events(a_side(), (float("nan"),)), OutOfRange, "full backward"),
+        (lambda: events(a_side(), ()), OutOfRange, "at least one"),
     ],
 )
 def test_bad_input_is_named(make, error, words):

@@ -8,7 +8,7 @@ from importlib import import_module
 
 from asmade.measure.errors import Unknown
 from asmade.motion.gears.kind import Anchor, Choice, Gear, Member, Size, Sizes
-from asmade.motion.gears.picture import Picture, picture
+from asmade.motion.gears.picture import Picture, picture, sweeps
 
 
 @cache
@@ -30,4 +30,4 @@ def gear(name: str) -> Gear:
     return known[name]
 
 
-__all__ = ["Anchor", "Choice", "Gear", "Member", "Picture", "Size", "Sizes", "gear", "gears", "picture"]
+__all__ = ["Anchor", "Choice", "Gear", "Member", "Picture", "Size", "Sizes", "gear", "gears", "picture", "sweeps"]

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
 from asmade.motion.gears.kind import Gear
 from asmade.motion.linkage import Motion
 
@@ -29,3 +32,16 @@ def picture(gear: Gear, motion: Motion, *, position: int = 0, angle: int = 0, sa
         links={member.name: tuple(points[name] for name in member.points) for member in gear.members},
         fixed=frozenset(member.name for member in gear.members if member.fixed),
     )
+
+
+def sweeps(gear: Gear, motion: Motion) -> dict[str, NDArray[np.complex128]]:
+    """Where each member goes: its points (x + iy, mm) at every place of a motion, shape (places, points).
+
+    Source of envelopes: a member's sweep is the union of its outlines laid through these points. Places at which the
+    gear does not assemble are left out.
+    """
+    assembled = motion.assembled.ravel()
+    return {
+        member.name: np.stack([motion.place(point).ravel()[assembled] for point in member.points], axis=1)
+        for member in gear.members
+    }

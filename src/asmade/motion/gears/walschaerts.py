@@ -58,7 +58,7 @@ SIZES = (
 
 CHOICES = (
     Choice(
-        "return_crank", "return-crank pin ahead of or behind the crank pin in forward running", ("leading", "following")
+        "return_pin", "return-crank pin ahead of or behind the crank pin in forward running", ("leading", "following")
     ),
     Choice("foot", "foot pin of the link below or above its trunnion", ("below", "above")),
     Choice(
@@ -66,7 +66,7 @@ CHOICES = (
         "pin at the end of the combination lever: valve spindle (outside admission) or radius rod (inside)",
         ("spindle pin outermost", "radius rod pin outermost"),
     ),
-    Choice("union_link", "combination lever ahead of or behind the union pin of the crosshead", ("ahead", "behind")),
+    Choice("lever_stands", "combination lever ahead of or behind the union pin of the crosshead", ("ahead", "behind")),
     Choice(
         "lifting",
         "radius rod lifted by a hanging link, a standing link, or a die in a slot along the rod",
@@ -92,10 +92,10 @@ MEMBERS = (
 def mechanism(choices: Choices) -> Mechanism:
     """The motion for one set of choices."""
     return _Walschaerts(
-        leading=1 if choices["return_crank"] == "leading" else -1,
+        leading=1 if choices["return_pin"] == "leading" else -1,
         foot_side=RIGHT if choices["foot"] == "below" else LEFT,
         outermost=1 if choices["lever"] == "spindle pin outermost" else -1,
-        ahead=1 if choices["union_link"] == "ahead" else -1,
+        ahead=1 if choices["lever_stands"] == "ahead" else -1,
         die_lifts=choices["lifting"] == "die in slot",
         hang=-1 if choices["lifting"] == "hanging link" else 1,
     )
@@ -304,10 +304,10 @@ def example() -> Sizes:
     return GEAR.of(
         sizes,
         {
-            "return_crank": "leading",
+            "return_pin": "leading",
             "foot": "below",
             "lever": "spindle pin outermost",
-            "union_link": "ahead",
+            "lever_stands": "ahead",
             "lifting": "hanging link",
         },
     )

@@ -8,7 +8,7 @@ carried by a body through two pins), ``Assembly.dyad`` (two links meeting, also 
 from __future__ import annotations
 
 from asmade.motion.linkage.assembly import LEFT, RIGHT, Assembly, Links
-from asmade.motion.linkage.dual import Dual, along, bearing, half_turn, sqrt, turn
+from asmade.motion.linkage.dual import Dual, bearing, half_turn, sqrt, turn
 from asmade.motion.linkage.solve import (
     CRANK,
     CannotMeet,
@@ -33,7 +33,6 @@ __all__ = [
     "Mechanism",
     "Motion",
     "Outputs",
-    "along",
     "bearing",
     "half_turn",
     "solve",

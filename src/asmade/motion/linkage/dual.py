@@ -97,10 +97,6 @@ class Dual:
         """Length of a vector."""
         return sqrt(self.square())
 
-    def plain(self) -> Dual:
-        """The same without its rates."""
-        return Dual(self.value)
-
 
 def _sum(a: Array | None, b: Array | None) -> Array | None:
     if a is None:
@@ -118,11 +114,6 @@ def cross(a: Array, b: Array) -> Array:
     """Vector product of plane vectors held as complex arrays; positive where ``b`` is anticlockwise of ``a``."""
     product: Array = (np.conj(a) * b).imag
     return product
-
-
-def along(direction: Dual, vector: Dual) -> Dual:
-    """Scalar product of two plane vectors: how far ``vector`` reaches along a unit ``direction``."""
-    return (direction.conjugate() * vector).real
 
 
 def sqrt(a: Dual) -> Dual:

@@ -13,13 +13,15 @@ from asmade.measure.errors import OutOfRange, Unknown
 from asmade.motion.gears import gear
 from asmade.motion.gears.kind import Figure
 from asmade.motion.valves.engine import VALVE_SIZES, Side
-from asmade.motion.valves.events import Events, events
+from asmade.motion.valves.events import Events, events, usual_positions
 from asmade.motion.valves.sensitivities import Sensitivities, sensitivities_at
 
 Array: TypeAlias = NDArray[np.float64]
 
 RUNNING: tuple[float, ...] = (1.0, 0.75, 0.5, 0.25, -0.25, -0.5, -1.0)
-"""Positions over which evenness is judged: forward running counts more, so it has more of them."""
+"""Positions over which evenness is judged: forward running counts more, so it has more of them.
+
+A gear that has only a few positions is judged at those."""
 
 _OUT_OF_REACH = 1e3
 
@@ -136,7 +138,7 @@ def best_setting(
     side: Side,
     adjusts: tuple[Adjust, ...],
     *,
-    positions: tuple[float, ...] = RUNNING,
+    positions: tuple[float, ...] | None = None,
     weights: Weights | None = None,
     keep_lead: Array | float | None = None,
 ) -> BestSetting:
@@ -149,6 +151,7 @@ def best_setting(
     from scipy.optimize import least_squares  # noqa: PLC0415  # half a second that only this sum should cost
 
     wants = weights or Weights()
+    positions = usual_positions(side, RUNNING) if positions is None else positions
     present = _present(side, adjusts)
     at_present = events(side, positions, details=False)
     keep = _kept_lead(at_present, wants) if keep_lead is None else keep_lead
@@ -234,7 +237,7 @@ def worth_remaking(
     drawn: Side,
     adjusts: tuple[Adjust, ...],
     *,
-    positions: tuple[float, ...] = RUNNING,
+    positions: tuple[float, ...] | None = None,
     weights: Weights | None = None,
     progress: Callable[[int, int], None] | None = None,
 ) -> tuple[Remake, ...]:
@@ -250,6 +253,7 @@ def worth_remaking(
     for name in (*made.gear.sizes, *singles):
         if name not in free and not np.array_equal(made.size(name), drawn.size(name)):
             by_part.setdefault(parts[name], []).append(name)
+    positions = usual_positions(made, RUNNING) if positions is None else positions
     keep = _kept_lead(events(drawn, positions, details=False), weights or Weights())
     as_made = best_setting(made, adjusts, positions=positions, weights=weights, keep_lead=keep).after
     found = []

@@ -25,13 +25,14 @@ class Curve:
     def through(cls, samples: Array) -> Curve:
         """Curve through samples at ``2 pi j / n`` on the last axis.
 
-        ``tail`` is the size of the last eighth of the harmonics: the error of the curve between its samples.
+        ``tail``, the error of the curve between its samples, is the greatest of the last eighth of the harmonics times
+        their number: ample where they die out geometrically, about right for a curve with a corner in it.
         """
         count = samples.shape[-1]
         series = np.fft.rfft(samples, axis=-1) / count
         series[..., 1:] *= 2.0
         size = np.abs(series).max(axis=tuple(range(series.ndim - 1)))
-        tail = float(size[-max(2, count // 16) :].max())
+        tail = float(size[-max(2, count // 16) :].max()) * size.size
         kept = np.flatnonzero(size > 1e-15 * max(float(size.max()), 1e-300))
         return cls(np.ascontiguousarray(series[..., : int(kept[-1]) + 1 if kept.size else 1]), tail)
 

@@ -9,7 +9,7 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from asmade.measure.errors import AsmadeError
+from asmade.measure.errors import OutOfRange
 from asmade.motion.gears import gear
 from asmade.motion.gears.kind import Figure
 from asmade.motion.linkage import CannotMeet, Links, Motion
@@ -69,9 +69,10 @@ class Events:
 
     ``opening`` is how far the valve's edge goes past the port's edge (negative: it never does), at the crank angle
     ``opening_at`` from x; ``port_opening`` is not more than the port, ``past_port`` what goes beyond it.
-    Admission has a negative crank angle where the port opens before the dead centre. An end that never opens
-    holds NaN in its events and False in ``opens``; positions at which the gear does not assemble likewise, and
-    False in ``assembled`` (positions, samples). ``faults`` names the links.
+    Admission has a negative crank angle where the port opens before the dead centre. An end that never opens holds
+    NaN in its events and False in ``opens`` (``exhausts``, to exhaust); positions at which the gear does not
+    assemble likewise, and False in ``assembled`` (positions, samples). ``faults`` names the links.
+    ``curve_error``: what the valve's curve may be out by between its samples, mm.
     """
 
     positions: Array
@@ -87,6 +88,7 @@ class Events:
     exhaust_opening: Array
     opens: NDArray[np.bool_]
     cuts_off: NDArray[np.bool_]
+    exhausts: NDArray[np.bool_]
     stretches: NDArray[np.int64]
     travel: Array
     die: Reach | None
@@ -97,20 +99,21 @@ class Events:
     curve_error: float
 
 
-class NeverOpens(AsmadeError):
-    """A port that the valve never uncovers."""
+def usual_positions(side: Side, positions: tuple[float, ...] = POSITIONS) -> tuple[float, ...]:
+    """These reverser positions, or for a gear that has only a few (a slip eccentric) those it has."""
+    return gear(side.gear.gear).reverser or positions
 
-    code = "never_opens"
 
-
-def events(side: Side, positions: tuple[float, ...] | Array = POSITIONS, *, details: bool = True) -> Events:
+def events(side: Side, positions: tuple[float, ...] | Array | None = None, *, details: bool = True) -> Events:
     """Events at reverser positions (+1 full forward to -1 full backward), exact between samples of the motion.
 
     Running is forward at positions of 0 and more, backward below. ``details`` adds die slip, link swing and the
     angles between links. Sources: geometry of the gear; conventions: crank angle of each end from its own dead
     centre; cut-off and release in the working stroke, compression and admission in the return stroke.
     """
-    reverser = np.asarray(positions, dtype=np.float64).reshape(-1)
+    reverser = np.asarray(usual_positions(side) if positions is None else positions, dtype=np.float64).reshape(-1)
+    if not reverser.size:
+        raise OutOfRange("reverser positions", got="none", allowed="at least one, +1 to -1")
     motion, curve = _valve_curve(side, reverser, details)
     backward = reverser < 0
     assembled = np.asarray(motion.assembled.all(axis=1))
@@ -138,8 +141,9 @@ def events(side: Side, positions: tuple[float, ...] | Array = POSITIONS, *, deta
         port_opening=np.clip(admit.greatest, 0.0, ports) * known,
         past_port=np.maximum(admit.greatest - ports, 0.0) * known,
         exhaust_opening=exit_.greatest * known,
-        opens=admit.ever,
+        opens=admit.ever & assembled[:, None, :],
         cuts_off=admit.ends,
+        exhausts=exit_.ever & assembled[:, None, :],
         stretches=admit.stretches,
         travel=travel * known[:, 0],
         die=_reach(_along_slot(motion, side), assembled) if details else None,

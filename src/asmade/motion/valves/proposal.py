@@ -173,10 +173,10 @@ def propose(wish: Wish) -> Proposal:
         **_lifting(trunnion, slot, die, wish.hanger_share),
     }
     choices = {
-        "return_crank": "leading" if outward > 0 else "following",
+        "return_pin": "leading" if outward > 0 else "following",
         "foot": "below",
         "lever": "spindle pin outermost" if outward > 0 else "radius rod pin outermost",
-        "union_link": "ahead" if union > 0 else "behind",
+        "lever_stands": "ahead" if union > 0 else "behind",
         "lifting": "hanging link",
     }
     valve = Valve.alike(wish.admission, lap=lap, exhaust_lap=wish.exhaust_lap, port=wish.port)

@@ -6,14 +6,17 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from asmade.motion.linkage import CannotMeet, Links
 from asmade.motion.valves.engine import ENDS, End, Engine, Side, SideName, first_sample
-from asmade.motion.valves.events import POSITIONS, Events, Happening, events
+from asmade.motion.valves.events import Events, Happening, events, usual_positions
 from asmade.motion.valves.piston import Piston
 
 SWING_LIMIT_RAD = math.radians(50.0)
 """Total swing of an expansion link; common practice, no source."""
+ROUGH_MM = 1e-4
+"""Uncertainty of the valve's curve worth telling: far below anything that can be set at the bench."""
 TOGGLE_LIMIT_RAD = math.radians(25.0)
 """Least angle between links at a common pin, from in line; common practice, no source."""
 
@@ -69,6 +72,20 @@ class Beats:
 
 
 @dataclass(frozen=True, slots=True)
+class Differences:
+    """At one reverser position: front less back of each side (right, left), right less left of each end (front, back).
+
+    Leads in mm, cut-offs in per cent; None where an event does not happen or a side does not assemble.
+    """
+
+    reverser: float
+    lead_between_ends_mm: tuple[float | None, float | None]
+    cutoff_between_ends: tuple[float | None, float | None]
+    lead_between_sides_mm: tuple[float | None, float | None]
+    cutoff_between_sides: tuple[float | None, float | None]
+
+
+@dataclass(frozen=True, slots=True)
 class Notice:
     """Something to take note of: what, where, the figure, its limit and where the limit comes from."""
 
@@ -85,22 +102,25 @@ class Notice:
 
 @dataclass(frozen=True, slots=True)
 class EngineEvents:
-    """All of it: positions (side by side), beats, notices."""
+    """All of it: positions (side by side), differences, beats, notices."""
 
     positions: tuple[SideEvents, ...]
+    differences: tuple[Differences, ...]
     beats: tuple[Beats, ...]
     notices: tuple[Notice, ...]
 
 
-def engine_events(engine: Engine, positions: tuple[float, ...] = POSITIONS) -> EngineEvents:
+def engine_events(engine: Engine, positions: tuple[float, ...] | None = None) -> EngineEvents:
     """Events of both sides at these reverser positions; figures of the first sample."""
+    positions = usual_positions(engine.right) if positions is None else positions
     found = {name: events(side, positions) for name, side in engine.sides()}
     rows = tuple(
         _side_events(found[name], place, name) for place in range(len(positions)) for name, _ in engine.sides()
     )
     beats = tuple(beat for place in range(len(positions)) if (beat := _beats(engine, found, place)) is not None)
     notices = [notice for name, side in engine.sides() for notice in _notices(side, found[name], name)]
-    return EngineEvents(rows, beats, tuple(notices))
+    differences = tuple(_differences(found, place) for place in range(len(positions)))
+    return EngineEvents(rows, differences, beats, tuple(notices))
 
 
 def _event(happening: Happening, place: int, end: int) -> Event | None:
@@ -144,6 +164,23 @@ def _side_events(found: Events, place: int, side: SideName) -> SideEvents:
     )
 
 
+def _differences(found: dict[SideName, Events], place: int) -> Differences:
+    lead = np.stack([found[name].lead[place, :, 0] for name in ("R", "L")])
+    cutoff = 100.0 * np.stack([found[name].cutoff.cycle[place, :, 0] for name in ("R", "L")])
+
+    def told(pair: NDArray[np.float64]) -> tuple[float | None, float | None]:
+        first, second = (float(value) if math.isfinite(value) else None for value in pair)
+        return first, second
+
+    return Differences(
+        float(found["R"].positions[place]),
+        told(lead[:, 0] - lead[:, 1]),
+        told(cutoff[:, 0] - cutoff[:, 1]),
+        told(lead[0] - lead[1]),
+        told(cutoff[0] - cutoff[1]),
+    )
+
+
 def _beats(engine: Engine, found: dict[SideName, Events], place: int) -> Beats | None:
     """Releases of both sides and ends in the turn of the right crank."""
     angles = []
@@ -163,6 +200,9 @@ def _beats(engine: Engine, found: dict[SideName, Events], place: int) -> Beats |
 
 def _notices(side: Side, found: Events, name: SideName) -> list[Notice]:
     notices = [_does_not_meet(fault, name) for fault in found.faults]
+    if found.curve_error > ROUGH_MM:
+        text = f"the valve moves by jerks (links near to toggling): figures are only good to {found.curve_error:.1g} mm"
+        notices.append(Notice("rough_motion", text, name, None, None, found.curve_error, ROUGH_MM, "mm"))
     for place, reverser in enumerate(found.positions.tolist()):
         if found.assembled[place, 0]:
             notices += [n for end in range(2) for n in _end_notices(side, found, name, place, end)]
@@ -186,6 +226,9 @@ def _end_notices(side: Side, found: Events, name: SideName, place: int, end: int
     notices = []
     if not found.cuts_off[here]:
         notices.append(Notice("never_cuts_off", f"{at}: the port never closes to steam", name, reverser, which))
+    if not found.exhausts[here]:
+        text = f"{at}: the port never opens to exhaust: shorten the exhaust lap"
+        notices.append(Notice("never_exhausts", text, name, reverser, which))
     if found.stretches[here] > 1:
         count = int(found.stretches[here])
         notices.append(Notice("opens_twice", f"{at}: opens to steam {count} times in a turn", name, reverser, which))

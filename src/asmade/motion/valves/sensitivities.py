@@ -14,7 +14,7 @@ from asmade.measure.errors import Unknown
 from asmade.motion.gears import gear
 from asmade.motion.linkage import CRANK
 from asmade.motion.valves.engine import VALVE_SIZES, Side
-from asmade.motion.valves.events import POSITIONS, Events, events
+from asmade.motion.valves.events import Events, events
 from asmade.motion.valves.piston import Piston
 
 Array: TypeAlias = NDArray[np.float64]
@@ -50,7 +50,7 @@ class Sensitivities:
 
 def sensitivities(
     side: Side,
-    positions: tuple[float, ...] | Array = POSITIONS,
+    positions: tuple[float, ...] | Array | None = None,
     *,
     names: tuple[str, ...] | None = None,
     hold: Hold = "spindle",
