@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from scipy.optimize import linprog, minimize
+from scipy.sparse import block_diag
 
 from asmade.measure.errors import Refused
 from asmade.motion.wheels.chassis import Chassis, index_of, names
@@ -161,8 +162,8 @@ def reference_sections(chassis, angle, sample):
     return one, px, py, k
 
 
-def reference_programme(chassis, angle, sample, *, eased):  # noqa: PLR0915  # one plain page beats helpers
-    """The same slack by scipy's simplex, rows written from the words: separate and jointed rods, boxes as given."""
+def reference_rows(chassis, angle, sample, *, eased):
+    """Rows of the programme written from the words: separate and jointed rods on two or three axles, boxes as given."""
     one, px, py, k = reference_sections(chassis, angle, sample)
     layout, n = one.layout, one.layout.axles
     rods = layout.sections
@@ -224,29 +225,39 @@ def reference_programme(chassis, angle, sample, *, eased):  # noqa: PLR0915  # o
     bounds = [(0, 0) if axle == one.driven else (None, None) for axle in range(n)]
     bounds += [(-one.box_aft[axle, side, 0], one.box_fore[axle, side, 0]) for axle in range(n) for side in (0, 1)]
     bounds += [(None, None)] * (2 * rods + 1)
-    cost = np.zeros(width)
-    cost[-1] = -1
-    answer = linprog(cost, np.array(a), np.array(b), bounds=bounds)
+    return np.array(a), np.array(b), bounds
+
+
+def by_linprog(chassis, angles):
+    """Slack of every sample at its own angle, all in one sparse programme that falls into blocks.
+
+    The carrying rods' bushes count in full where it turns, and are eased with the rods where it does not.
+    """
+    eased = one_programme([reference_rows(chassis, angles[i], i, eased=True) for i in range(angles.size)])
+    if not chassis.layout.knuckles:
+        return eased
+    full = one_programme([reference_rows(chassis, angles[i], i, eased=eased[i] < 0) for i in range(angles.size)])
+    return np.where(eased > 0, full, eased)
+
+
+def one_programme(blocks):
+    bounds = [bound for _, _, some in blocks for bound in some]
+    last = np.cumsum([len(some) for _, _, some in blocks]) - 1
+    cost = np.zeros(len(bounds))
+    cost[last] = -1
+    rows = block_diag([a for a, _, _ in blocks], format="csr")
+    answer = linprog(cost, rows, np.concatenate([b for _, b, _ in blocks]), bounds=bounds, method="highs-ds")
     assert answer.success
-    return -answer.fun
-
-
-def by_linprog(chassis, angle, sample):
-    t = reference_programme(chassis, angle, sample, eased=True)
-    return reference_programme(chassis, angle, sample, eased=False) if t > 0 else t
+    return answer.x[last]
 
 
 class TestAgainstLinearProgramme:
-    def test_closed_form_on_a_thousand_chassis(self):
-        chassis = scattered(drawn(), 1000, 2)
-        blocked = chassis.with_boxes("blocked")
-        angles = np.random.default_rng(3).uniform(0, 2 * np.pi, 1000)
-        found = np.array([by_linprog(blocked, angles[i], i) for i in range(1000)])
+    def test_closed_form_on_two_thousand_chassis(self):
+        chassis = scattered(drawn(), 2000, 2)
+        angles = np.random.default_rng(3).uniform(0, 2 * np.pi, 2000)
+        found = by_linprog(chassis.with_boxes("blocked"), angles)
         ours = np.array(
-            [
-                blocked_slack(chassis.with_vector(chassis.vector()[:, i : i + 1]), angles[i : i + 1])[0, 0, 0]
-                for i in range(1000)
-            ]
+            [blocked_slack(chassis.with_vector(chassis.vector()[:, [i]]), angles[[i]])[0, 0, 0] for i in range(2000)]
         )
         assert ours == pytest.approx(found, abs=1e-9)
         assert (found < 0).any()
@@ -255,10 +266,10 @@ class TestAgainstLinearProgramme:
     @pytest.mark.parametrize("meeting", ["separate", "knuckle ahead", "knuckle behind"])
     @pytest.mark.parametrize("boxes", ["blocked", "free"])
     def test_rings_on_three_axles(self, meeting, boxes):
-        chassis = scattered(drawn((120.0, 0.0, -110.0), (meeting,), play=0.03), 150, 4, times=1.5).with_boxes(boxes)
-        angles = np.random.default_rng(5).uniform(0, 2 * np.pi, 1)
-        found = np.array([by_linprog(chassis, angles[0], i) for i in range(150)])
-        assert rings_slack(chassis, angles)[0] == pytest.approx(found, abs=1e-9)
+        chassis = scattered(drawn((120.0, 0.0, -110.0), (meeting,), play=0.03), 300, 4, times=1.5).with_boxes(boxes)
+        angles = np.random.default_rng(5).uniform(0, 2 * np.pi, 300)
+        found = by_linprog(chassis, angles)
+        assert rings_slack(chassis, angles[None, :])[0] == pytest.approx(found, abs=1e-9)
         assert (found < 0).any()
 
     @pytest.mark.parametrize(
@@ -339,7 +350,7 @@ class TestExact:
     def test_jointed_rods_against_a_solver_that_moves_every_rod_in_the_plane(self):
         """Independent: scipy's SLSQP over wheel angles, the carrying rod's place and tilt, true circles and distances."""
         chassis = scattered(drawn((120.0, 0.0, -110.0), ("knuckle ahead",)), 4, 17, times=1.5).with_boxes("blocked")
-        for angle in (0.2, 1.0, 2.6):
+        for angle in (0.2, 2.6):
             ours = solve_exact(chassis, np.array([angle])).slack
             for sample in range(4):
                 found = jointed_in_the_plane(chassis, angle, sample)
@@ -422,7 +433,7 @@ def jointed_in_the_plane(chassis, angle, sample):
         return out
 
     best = -np.inf
-    for start in (0.0, 0.01, -0.01):
+    for start in (0.0, 0.01):
         guess = np.zeros(9)
         guess[[2, 5]] = start
         guess[-1] = -0.1
