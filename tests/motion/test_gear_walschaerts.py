@@ -21,11 +21,17 @@ CHOICES = dict(EXAMPLE.choices)
 UNKNOWNS = ("foot pin", "spindle pin", "union lever pin", "lifting pin", "die pin")
 
 
-def random_gear(rng, choices):
-    """The worked example with every length and place moved by up to 4 per cent, every angle by up to 3 degrees."""
+ABOVE = EXAMPLE.with_sizes({"foot_drop": -EXAMPLE["foot_drop"], "link_y": 5.0})
+"""Foot pin of the link above its trunnion."""
+BEHIND = EXAMPLE.with_sizes({"drop_ahead": EXAMPLE["drop_ahead"] + 2 * EXAMPLE["union_link"]})
+"""Union pin of the crosshead ahead of the combination lever."""
+
+
+def random_gear(rng, choices, base=EXAMPLE):
+    """The worked example (or a variant) with every length and place moved by up to 4 per cent, every angle by up to 3 degrees."""
     sizes = {}
     for size in KIND.sizes:
-        value = EXAMPLE[size.name]
+        value = base[size.name]
         if size.kind == "angle":
             sizes[size.name] = value + rng.uniform(-0.05, 0.05)
         elif value == 0:
@@ -107,6 +113,28 @@ def test_positions_against_a_general_root_finder(lever, return_pin):
         assert general.x == pytest.approx(ours, abs=1e-8)
         compared += 1
     assert compared >= 65
+
+
+@pytest.mark.parametrize(
+    ("base", "choice"), [(ABOVE, {"foot": "above"}), (BEHIND, {"lever_stands": "behind"})], ids=["foot above", "behind"]
+)
+def test_other_arrangements_against_a_general_root_finder(base, choice):
+    rng, compared = np.random.default_rng(12), 0
+    for _ in range(60):
+        sizes = random_gear(rng, {**CHOICES, **choice}, base)
+        crank, reverser = rng.uniform(0, 2 * math.pi), rng.uniform(-1, 1)
+        motion = KIND.move(sizes, crank, reverser)
+        if motion.faults:
+            continue
+        ours = vector(motion)
+        general = root(equations(sizes, crank, reverser), ours + rng.normal(0, 0.3, ours.size), tol=1e-13)
+        assert general.success
+        assert general.x == pytest.approx(ours, abs=1e-8)
+        assert (motion.place("foot pin").imag > motion.place("trunnion").imag).all() == ("foot" in choice)
+        ahead = (motion.place("union lever pin") - motion.place("union crosshead pin")).real
+        assert (ahead < 0).all() == ("lever_stands" in choice)
+        compared += 1
+    assert compared >= 50
 
 
 def test_residual_of_a_whole_map():
