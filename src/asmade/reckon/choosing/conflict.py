@@ -7,7 +7,7 @@ import time
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from asmade.reckon.choosing.component import solve_component
+from asmade.reckon.choosing import component
 from asmade.reckon.choosing.elastic import least_relaxations
 from asmade.reckon.choosing.problem import Conflict, Member, Problem, Variable, Window
 from asmade.reckon.choosing.reduce import reduce_problem
@@ -41,7 +41,8 @@ def explain(
     parts, irreducible = _contradiction(problem, watch)
     watch = Watch(max(time_limit_s / 2, time_limit_s - (time.monotonic() - began)), on_progress, stop)
     watch.tell(None, 0.0, "nothing satisfies all: looking for the least that must give")
-    begin = _witness(problem, parts, Watch(watch.left() / 2, None, stop))
+    large = sum(len(v.candidates) for v in problem.variables) > component.SMALL
+    begin = _witness(problem, parts, Watch(watch.left() / 2, None, stop)) if large else {}
     given = least_relaxations(problem, watch, begin)
     gives = given.relaxations if given is not None else ()
     return Conflict(
@@ -112,8 +113,8 @@ def _try(problem: Problem, watch: Watch, time_limit_s: float) -> tuple[bool | No
     if not reduced.possible:
         return True, {}
     sizes: dict[int, float] = {}
-    for component in sorted(reduced.components, key=lambda c: len(c.unknowns)):
-        part = solve_component(reduced, component, watch, min(time_limit_s, watch.left()), {})
+    for hanging in sorted(reduced.components, key=lambda c: len(c.unknowns)):
+        part = component.solve_component(reduced, hanging, watch, min(time_limit_s, watch.left()), {})
         if part.impossible:
             return True, {}
         if part.settled is not None:

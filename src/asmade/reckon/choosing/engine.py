@@ -100,7 +100,7 @@ def run(
     relax: bool = False,
     words: str = "",
 ) -> Outcome:
-    """Solve the model within the watch's time; Ctrl-C ends it with the best so far and marks the watch stopped.
+    """Solve the model within the watch's time; when that is over, or it was stopped, return the best so far.
 
     ``relax`` leaves whole numbers aside. ``start`` (column: value) is offered as a first set. One thread and a fixed
     seed: the same model gives the same answer unless time cuts it short.
@@ -166,20 +166,16 @@ def _run_watched(highs: Any, watch: Watch, words: str, *, whole: bool) -> None:
         highs.cbMipInterrupt.subscribe(on_tick)
     worker = Thread(target=go, daemon=True)
     worker.start()
-    while True:
-        try:
-            while not done.wait(_POLL_S):
-                if watch.over():
-                    halt.set()
-                if seen:
-                    primal, dual = seen[0]
-                    watch.tell(primal if isfinite(primal) else None, max(0.0, dual), words)
-            worker.join()
-        except KeyboardInterrupt:
-            watch.stopped = True
-            halt.set()
-        else:
-            return
+    try:
+        while not done.wait(_POLL_S):
+            if watch.over():
+                halt.set()
+            if seen:
+                primal, dual = seen[0]
+                watch.tell(primal if isfinite(primal) else None, max(0.0, dual), words)
+    finally:  # also when an exception passes: a run must not outlive its caller
+        halt.set()
+        worker.join()
 
 
 def _outcome(highs: Any, *, whole: bool) -> Outcome:

@@ -49,14 +49,26 @@ def solve(
     if not time_limit_s > 0:
         raise OutOfRange("time limit", got=time_limit_s, allowed="above 0 s")
     watch = Watch(time_limit_s, on_progress, stop)
+    with watch.heeding_ctrl_c():
+        return _solve(problem, watch, time_limit_s, on_progress, stop, start or {})
+
+
+def _solve(
+    problem: Problem,
+    watch: Watch,
+    time_limit_s: float,
+    on_progress: Callable[[Progress], None] | None,
+    stop: Callable[[], bool] | None,
+    start: Mapping[str, float],
+) -> Solution:
     watch.tell(None, 0.0, "dropping what no window can hold")
     reduced = reduce_problem(problem)
     parts: dict[int, Part] = {}
     if reduced.possible:
-        parts = _solve_components(problem, reduced, watch, start or {})
+        parts = _solve_components(problem, reduced, watch, start)
     if not reduced.possible or any(p.impossible for p in parts.values()):
         room = max(_CONFLICT_LEAST_S, _CONFLICT_SHARE * time_limit_s)
-        conflict = explain(problem, room, on_progress, stop)
+        conflict = explain(problem, room, on_progress, lambda: watch.stopped or (stop is not None and stop()))
         return Solution("conflict", {}, {}, nan, nan, 0.0, {}, (), (), conflict, watch.seconds)
     bound = reduced.constant + fsum(p.bound for p in parts.values())
     if any(p.settled is None for p in parts.values()):

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import signal
+import threading
 import time
+from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
 from asmade.reckon.choosing.problem import Progress, relative_gap
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterator
+    from types import FrameType
 
 
 class Watch:
@@ -46,6 +50,30 @@ class Watch:
         if not self.stopped and self._stop is not None and self._stop():
             self.stopped = True
         return self.left() <= 0.0
+
+    @contextmanager
+    def heeding_ctrl_c(self) -> Iterator[None]:
+        """Let a first Ctrl-C stop the work with the best found kept; a second one ends it as usual.
+
+        Only the main thread of a process can heed it; elsewhere nothing is changed, and ``stop`` is the way.
+        """
+        if threading.current_thread() is not threading.main_thread():
+            yield
+            return
+        before = signal.getsignal(signal.SIGINT)
+
+        def heed(_number: int, _frame: FrameType | None) -> None:
+            self.stopped = True
+            signal.signal(signal.SIGINT, before)
+
+        if before in (None, signal.SIG_IGN):
+            yield
+            return
+        signal.signal(signal.SIGINT, heed)
+        try:
+            yield
+        finally:
+            signal.signal(signal.SIGINT, before)
 
     def quiet(self, time_limit_s: float = 10.0) -> Watch:
         """Return a watch of its own for a small step that must be finished even when time is up."""
