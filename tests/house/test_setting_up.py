@@ -40,6 +40,23 @@ def pretend(folder, name, script):
     return str(file)
 
 
+def installed(checkout):
+    """Pretend that .venv has been made: its commands are those of the Python that runs the tests."""
+    scripts = checkout / ".venv" / "bin"
+    scripts.mkdir(parents=True)
+    (scripts / "python").symlink_to(sys.executable)
+    pretend(scripts, "asmade", f'exec "{sys.executable}" -m asmade "$@"')
+
+
+REMEMBER = 'key_of requirements.txt >"$venv/requirements.txt.installed"'
+
+
+def ask(checkout, *lines):
+    """Exit code of some lines of shell, after the part that ./start and ./test share."""
+    script = "\n".join(("set -eu", 'here=$1 me=start; . "$here/tools/set-up.sh"', *lines))
+    return run(checkout, "sh", "-c", script, "sh", str(checkout)).returncode
+
+
 @pytest.mark.parametrize("me", ["start", "test"])
 def test_python_too_old(checkout, tmp_path, me):
     old = pretend(tmp_path, "python", 'case "$2" in *print*) echo 3.9 ;; *) exit 1 ;; esac')
@@ -89,23 +106,35 @@ def test_start_names_what_is_wrong_before_it_installs(checkout, arguments, words
 
 def test_what_is_installed_is_remembered_until_something_changes(checkout, tmp_path):
     """Set up once; again when a pin changes, when the checkout is moved, or when Python is another."""
-    (checkout / ".venv" / "bin").mkdir(parents=True)
-    (checkout / ".venv" / "bin" / "python").symlink_to(sys.executable)
-
-    def ask(folder, *lines):
-        script = "\n".join(("set -eu", 'here=$1 me=start; . "$here/tools/set-up.sh"', *lines))
-        return run(folder, "sh", "-c", script, "sh", str(folder)).returncode
+    installed(checkout)
 
     def is_set_up(folder):
         return ask(folder, "is_set_up requirements.txt") == 0
 
     assert not is_set_up(checkout)
-    assert ask(checkout, 'key_of requirements.txt >"$venv/requirements.txt.installed"') == 0
+    assert ask(checkout, REMEMBER) == 0
     assert is_set_up(checkout)
     with (checkout / "requirements.txt").open("a", encoding="utf-8") as pins:
         pins.write("# changed\n")
     assert not is_set_up(checkout)
-    assert ask(checkout, 'key_of requirements.txt >"$venv/requirements.txt.installed"') == 0
+    assert ask(checkout, REMEMBER) == 0
     moved = tmp_path / "moved"
     checkout.rename(moved)
     assert not is_set_up(moved)
+
+
+def test_start_makes_the_demo_once_and_shows_its_board(checkout):
+    installed(checkout)
+    assert ask(checkout, REMEMBER) == 0
+    first = run(checkout, str(checkout / "start"))
+    assert first.stderr == ""
+    assert first.returncode in (0, 1)
+    book = checkout / "harrowgill.asmade"
+    assert "Making the demo book" in first.stdout
+    assert "Harrowgill No. 3" in first.stdout
+    assert f'next "{book}"' in first.stdout
+    again = run(checkout, str(checkout / "start"))
+    assert again.stdout == first.stdout.partition("\n")[2]
+    own = checkout.parent / "own.asmade"
+    shutil.copy(book, own)
+    assert "Harrowgill No. 3" in run(checkout, str(checkout / "start"), own.name).stdout
