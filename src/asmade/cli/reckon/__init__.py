@@ -1,0 +1,3 @@
+"""Quick sums, one module each, found by name: ``command`` with its ``example``. No sums here."""
+
+from __future__ import annotations

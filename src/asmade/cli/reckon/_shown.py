@@ -1,0 +1,87 @@
+"""How a quick sum is asked for and shown: the example without arguments, tables, the working, JSON."""
+
+from __future__ import annotations
+
+import shlex
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from asmade.cli import options
+
+if TYPE_CHECKING:
+    from asmade.verbs.sums.result import QuickSum, Rows
+
+FLAGS = ("--json", "--working")
+working = click.option("--working", "with_working", is_flag=True, help="The sum written out.")
+
+
+class QuickSumCommand(click.Command):
+    """A command that shows its example where nothing is given."""
+
+    def __init__(self, *args: Any, example: tuple[str, ...] = (), **more: Any) -> None:
+        super().__init__(*args, **more)
+        self.example = example
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        """Put the example in where nothing but flags is given."""
+        if self.example and all(arg in FLAGS for arg in args):
+            ctx.meta["asmade.example"] = f"asmade reckon {self.name} {shlex.join(self.example)}"
+            args = [*self.example, *args]
+        return super().parse_args(ctx, args)
+
+
+def words(parts: tuple[str, ...]) -> str:
+    """Arguments as one text, so that a fit need not stand in quotes."""
+    return " ".join(parts)
+
+
+def say(result: QuickSum, *, as_json: bool, with_working: bool) -> int:
+    """Print a quick sum; 0, for it is an answer."""
+    example = click.get_current_context().meta.get("asmade.example", "")
+    if as_json:
+        options.say_json(({"example": example} if example else {}) | result.plain())
+        return 0
+    from rich.console import Console  # noqa: PLC0415  # JSON needs no tables
+    from rich.markup import escape  # noqa: PLC0415
+
+    to = _console(Console)
+    if example:
+        to.print(f"for example: {example}", markup=False)
+    to.print("; ".join(result.read_as), markup=False)
+    for rows in result.tables:
+        to.print(_table(rows))
+    for note in result.notes:
+        if note:
+            to.print(note, markup=False)
+    if with_working:
+        to.print("\n[bold]Working[/]")
+        for line in result.working:
+            to.print(f"  {line}", markup=False)
+    for caution in result.cautions:
+        to.print(f"[bold]![/] {escape(caution)}")
+    to.print(f"source: {'; '.join(result.sources)}", markup=False, style="dim")
+    return 0
+
+
+def _console(kind: Any) -> Any:
+    import os  # noqa: PLC0415
+
+    made = kind(highlight=False, soft_wrap=False)
+    return made if made.is_terminal or os.environ.get("COLUMNS") else kind(highlight=False, width=110, soft_wrap=False)
+
+
+def _table(rows: Rows) -> Any:
+    from rich.box import SIMPLE_HEAD  # noqa: PLC0415
+    from rich.markup import escape  # noqa: PLC0415
+    from rich.table import Table  # noqa: PLC0415
+
+    heads = any(rows.columns)
+    made = Table(title=escape(rows.title) or None, title_justify="left", title_style="bold", box=SIMPLE_HEAD,
+                 pad_edge=False, show_header=heads)  # fmt: skip
+    for at, name in enumerate(rows.columns):
+        right = at in rows.figures
+        made.add_column(name, justify="right" if right else "left", no_wrap=right, overflow="fold")
+    for row in rows.rows:
+        made.add_row(*(escape(cell) for cell in row))
+    return made
