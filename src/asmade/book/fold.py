@@ -13,10 +13,9 @@ from typing import Any, Final, Protocol
 from asmade.book.address import Address, read_address
 from asmade.book.kinds import STAGES
 from asmade.book.model import Aimed, Build, Chosen, Design, Dimension, Piece, Reading, Remark, Shop
-from asmade.book.schema import near
 from asmade.book.sizes import read_size
 from asmade.book.tables import merge, read_design, read_shop
-from asmade.measure.errors import Refused, Unknown
+from asmade.measure.errors import Refused, Unknown, near
 
 
 class Recorded(Protocol):
@@ -126,7 +125,7 @@ class _Journal:
             raise Refused(
                 f"entry {entry.number} ({entry.kind})", got=dict(entry.body), reason=f"{missing} is missing"
             ) from missing
-        self.kept.append((entry.kind, {**entry.body, "at": entry.at, "by": entry.by}))
+        self.kept.append((entry.kind, {"at": entry.at, "by": entry.by, "body": entry.body}))
 
     def _dimension(self, address: Address) -> Dimension:
         dimension = self.design.dimension(address)
