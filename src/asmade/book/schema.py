@@ -2,16 +2,10 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from asmade.measure.errors import Refused, Unknown
-
-
-def near(name: str, names: Iterable[str], count: int = 3) -> tuple[str, ...]:
-    """The names most like ``name``, best first."""
-    return tuple(difflib.get_close_matches(name, list(names), n=count, cutoff=0.55))
+from asmade.measure.errors import Refused, Unknown, near
 
 
 class Taker:

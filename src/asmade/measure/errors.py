@@ -2,6 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
+
+def near(word: str, names: Iterable[str], most: int = 3) -> tuple[str, ...]:
+    """The names most like ``word``, best first, capitals aside: for "did you mean"."""
+    from difflib import get_close_matches  # noqa: PLC0415  # only wanted when something has already gone wrong
+
+    lowered = {name.lower(): name for name in reversed(tuple(names))}
+    return tuple(lowered[found] for found in get_close_matches(word.lower(), list(lowered), most, 0.5))
+
 
 class AsmadeError(Exception):
     """Base of everything asmade refuses on purpose; its text is fit to be shown to the builder as it stands."""

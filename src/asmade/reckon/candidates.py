@@ -16,9 +16,8 @@ from typing import Final, get_args
 
 from asmade.book.address import Address
 from asmade.book.model import Build, Dimension, Shop
-from asmade.book.schema import near
 from asmade.book.sizes import read_size
-from asmade.measure.errors import AsmadeError, Unknown
+from asmade.measure.errors import AsmadeError, Unknown, near
 from asmade.measure.lengths import read_length
 from asmade.measure.show import show_mm
 from asmade.reckon.capability import Capability, material_of
@@ -70,7 +69,7 @@ def named_candidates(
     if process == "stock as is":
         found += _from_rack(build, capability, dimension, address, low, high)
         found += _stock_to_buy(build, capability, dimension, address, low, high)
-    elif process in ("reamed", "drilled", "jig drilled"):
+    elif process in ("reamed", "drilled", "jig drilled") and dimension.kind != "depth":
         found += _from_drawer(build, capability, dimension, address, low, high)
     else:
         found += _round_figures(build.shop, process, low, high)

@@ -120,6 +120,8 @@ class _Drawing:
             return  # the same drawn figure against itself
         seen = (tuple(sorted(terms.items())), total.constant)
         if seen not in self.equations:
+            if name in self.slack:
+                name = f"{name} ({' and '.join(terms)})"  # a same of several parts is one equation for each pair
             self.equations[seen] = Equation(name, terms, total.constant, words)
             self.slack[name] = slack
 

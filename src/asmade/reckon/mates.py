@@ -7,8 +7,7 @@ from dataclasses import dataclass
 
 from asmade.book.address import Address
 from asmade.book.model import Build
-from asmade.book.schema import near
-from asmade.measure.errors import Refused, Unknown
+from asmade.measure.errors import Refused, Unknown, near
 from asmade.reckon.pairing import Pairing, pair
 from asmade.reckon.requirement import SumRequirement
 from asmade.reckon.system import System

@@ -12,9 +12,8 @@ from functools import cached_property
 from asmade.book.address import Address, read_address, spread_out
 from asmade.book.grammar import Call, Minus, Node, Number, Size, Sum, read_sum
 from asmade.book.model import Design, Dimension, Relation, Shop
-from asmade.book.schema import near
 from asmade.book.sizes import read_limit
-from asmade.measure.errors import AsmadeError, Refused, Unknown
+from asmade.measure.errors import AsmadeError, Refused, Unknown, near
 from asmade.reckon.requirement import Limits, Unit
 
 

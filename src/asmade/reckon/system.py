@@ -23,9 +23,8 @@ from numpy.typing import NDArray
 from asmade.book.address import Address, read_address, spread_out
 from asmade.book.grammar import Linear, Node, Size, addresses, evaluate, linear, read_sum
 from asmade.book.model import Build, Dimension, Part, Relation
-from asmade.book.schema import near
 from asmade.book.sizes import Written, read_limit, read_size
-from asmade.measure.errors import AsmadeError, Contradiction, Refused, Unknown
+from asmade.measure.errors import AsmadeError, Contradiction, Refused, Unknown, near
 from asmade.measure.threads import read_thread
 from asmade.reckon.requirement import Limits, Requirement, SumRequirement, Unit
 from asmade.reckon.scope import THREAD_FIGURES, Scope, only, places_of, subject_at
@@ -399,7 +398,7 @@ def _suit_sum(sizes: _Sizes, requirement: Requirement) -> Linear:
             for address in through:
                 rate = found.terms[address]
                 rest = Linear({a: k for a, k in found.terms.items() if a != address}, found.constant)
-                found = rest.plus(formulas[address].scaled(rate))  # type: ignore[union-attr]  # None left out above
+                found = rest.plus(formulas[address].scaled(rate))
     if suits not in found.terms:
         raise Refused(
             f"{requirement.code} {requirement.subject!r}", got=str(suits),

@@ -7,9 +7,9 @@ from bisect import bisect_right
 from dataclasses import dataclass, field, replace
 from functools import cache
 
-from asmade.measure.errors import OutOfRange, Unknown
+from asmade.measure.errors import OutOfRange, Unknown, near
 from asmade.standards.materials import family_of
-from asmade.standards.tables import Row, Value, load, near, number
+from asmade.standards.tables import Row, Value, load, number
 
 _REFERENCE_SIZE_MM = 10.0  # where a prior is read when no size is told; the prior itself says so
 

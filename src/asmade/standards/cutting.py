@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from asmade.measure.errors import OutOfRange, Refused, Unknown
+from asmade.measure.errors import OutOfRange, Refused, Unknown, near
 from asmade.standards.materials import Material, material
-from asmade.standards.tables import Row, Table, load, near, number
+from asmade.standards.tables import Row, Table, load, number
 
 _FOOT_M = 0.3048  # exact
 _FORCE_SOURCE = "Kienzle; VDI 3323"

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
 
-from asmade.measure.errors import OutOfRange, Refused, Unknown
+from asmade.measure.errors import OutOfRange, Refused, Unknown, near
 from asmade.measure.lengths import read_length
 from asmade.standards import tables
 from asmade.standards.limits import SOURCE, Limits, ToleranceClass, checked_nominal_mm, limits, parse_class
@@ -198,7 +198,7 @@ def wanted(
     known = fit_words()
     if name not in known:
         way_out = f"words known: {', '.join(known)}; or a fit by class such as H7/g6; or give least and most"
-        raise Unknown("fit", got=words, near=tables.near(name, known), way_out=way_out)
+        raise Unknown("fit", got=words, near=near(name, known), way_out=way_out)
     if not (math.isfinite(diameter) and 0.8 <= diameter <= 100):
         raise OutOfRange(
             f"diameter for the words {name!r}",

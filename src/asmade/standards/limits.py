@@ -14,7 +14,7 @@ from fractions import Fraction
 from functools import cache
 from typing import TYPE_CHECKING
 
-from asmade.measure.errors import OutOfRange, Refused, Unknown
+from asmade.measure.errors import OutOfRange, Refused, Unknown, near
 from asmade.standards import tables
 
 if TYPE_CHECKING:
@@ -101,8 +101,8 @@ def parse_class(text: str) -> ToleranceClass:
     letters, grade = match.groups()
     if letters not in HOLE_LETTERS and letters not in SHAFT_LETTERS:
         known = HOLE_LETTERS if letters[0].isupper() else SHAFT_LETTERS
-        near = tables.near(letters, known)
-        raise Unknown("fundamental deviation of ISO 286", got=letters, near=near, way_out=way_out)
+        alike = near(letters, known)
+        raise Unknown("fundamental deviation of ISO 286", got=letters, near=alike, way_out=way_out)
     if grade not in GRADES:
         raise OutOfRange("tolerance grade", got=f"IT{grade}", allowed="IT01, IT0, IT1 to IT18", source=SOURCE)
     return ToleranceClass(letters, grade)

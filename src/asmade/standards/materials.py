@@ -6,8 +6,8 @@ import math
 from dataclasses import dataclass, field
 from functools import cache
 
-from asmade.measure.errors import OutOfRange, Unknown
-from asmade.standards.tables import Row, load, near, number
+from asmade.measure.errors import OutOfRange, Unknown, near
+from asmade.standards.tables import Row, load, number
 
 _RECALLED = "from memory"
 

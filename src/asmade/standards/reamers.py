@@ -8,10 +8,10 @@ from fractions import Fraction
 from functools import cache
 from typing import TYPE_CHECKING
 
-from asmade.measure.errors import OutOfRange, Refused, Unknown
+from asmade.measure.errors import OutOfRange, Refused, Unknown, near
 from asmade.standards.limits import limits
 from asmade.standards.stock import SYSTEMS, System
-from asmade.standards.tables import load, near, number
+from asmade.standards.tables import load, number
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

@@ -8,10 +8,10 @@ from fractions import Fraction
 from functools import cache
 from typing import TYPE_CHECKING, Literal, get_args
 
-from asmade.measure.errors import OutOfRange, Refused, Unknown
+from asmade.measure.errors import OutOfRange, Refused, Unknown, near
 from asmade.measure.gauges import gauges
 from asmade.standards.limits import limits
-from asmade.standards.tables import load, near
+from asmade.standards.tables import load
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

@@ -46,7 +46,7 @@ from itertools import pairwise
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
-from asmade.measure.errors import OutOfRange, Refused, Unknown
+from asmade.measure.errors import OutOfRange, Refused, Unknown, near
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -136,14 +136,6 @@ def number(value: Value) -> float:
 def exact(value: Value) -> Fraction:
     """Take a table number as the exact decimal that is printed (0.1 is 1/10)."""
     return Fraction(str(number(value)))
-
-
-def near(word: str, names: tuple[str, ...], most: int = 3) -> tuple[str, ...]:
-    """Up to ``most`` of ``names`` that look like ``word``, for "did you mean"."""
-    from difflib import get_close_matches  # noqa: PLC0415  # only wanted when something has already gone wrong
-
-    lowered = {name.lower(): name for name in reversed(names)}
-    return tuple(lowered[found] for found in get_close_matches(word.lower(), list(lowered), most, 0.5))
 
 
 @cache

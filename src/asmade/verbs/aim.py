@@ -7,9 +7,8 @@ from dataclasses import dataclass
 
 from asmade.book.address import Address, read_address
 from asmade.book.model import Build
-from asmade.book.schema import near
 from asmade.book.text import Draft
-from asmade.measure.errors import Refused, Unknown
+from asmade.measure.errors import Refused, Unknown, near
 from asmade.reckon.aims import Aim, aim_of
 from asmade.reckon.values import Values, compute
 from asmade.verbs.store import Path_, Saved, read, save

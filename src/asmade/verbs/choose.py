@@ -7,10 +7,9 @@ from dataclasses import dataclass
 
 from asmade.book.address import Address, read_address
 from asmade.book.model import Build
-from asmade.book.schema import near
 from asmade.book.sizes import check_written
 from asmade.book.text import Draft
-from asmade.measure.errors import Refused, Unknown
+from asmade.measure.errors import Refused, Unknown, near
 from asmade.reckon.choice import Choice
 from asmade.reckon.choice import choose as choose_sizes
 from asmade.reckon.choosing.problem import Progress

@@ -7,10 +7,9 @@ from dataclasses import dataclass
 from asmade.book.address import read_address
 from asmade.book.kinds import KINDS
 from asmade.book.model import Dimension
-from asmade.book.schema import near
 from asmade.book.sizes import check_written, read_limit
 from asmade.book.text import Draft
-from asmade.measure.errors import Refused, Unknown
+from asmade.measure.errors import Refused, Unknown, near
 from asmade.verbs.store import Path_, Saved, read, save
 
 

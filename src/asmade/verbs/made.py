@@ -10,10 +10,9 @@ from typing import Final
 from asmade.book.address import Address, read_address
 from asmade.book.kinds import STAGES
 from asmade.book.model import Build, Dimension
-from asmade.book.schema import near
 from asmade.book.sizes import check_written, read_size
 from asmade.book.text import Draft
-from asmade.measure.errors import Refused, Unknown
+from asmade.measure.errors import Refused, Unknown, near
 from asmade.reckon.aims import Aim, aim_of, rows_of
 from asmade.reckon.findings import look
 from asmade.reckon.values import MADE, Values, compute

@@ -6,9 +6,8 @@ from dataclasses import dataclass
 
 from asmade.book.address import read_address
 from asmade.book.model import Piece
-from asmade.book.schema import near
 from asmade.book.text import Draft
-from asmade.measure.errors import Refused, Unknown
+from asmade.measure.errors import Refused, Unknown, near
 from asmade.verbs.store import Path_, Saved, read, save
 
 SPARE, SCRAP = "spare", "scrap"

@@ -10,9 +10,8 @@ from datetime import datetime
 
 from asmade.book.address import Address, read_address
 from asmade.book.model import Build, Dimension, Part, Piece
-from asmade.book.schema import near
 from asmade.book.sizes import check_written, read_size
-from asmade.measure.errors import AsmadeError, Unknown
+from asmade.measure.errors import AsmadeError, Unknown, near
 from asmade.reckon.aims import Aim, aim_of
 from asmade.reckon.drawing import check_drawing
 from asmade.reckon.requirement import Finding

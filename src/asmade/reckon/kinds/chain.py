@@ -7,8 +7,7 @@ from collections.abc import Iterator
 from asmade.book.address import spread_out
 from asmade.book.grammar import Node
 from asmade.book.model import Relation
-from asmade.book.schema import near
-from asmade.measure.errors import Refused, Unknown
+from asmade.measure.errors import Refused, Unknown, near
 from asmade.reckon.requirement import SumRequirement, as_linear
 from asmade.reckon.scope import Scope, only, places_of, subject_at
 

@@ -8,8 +8,7 @@ from fractions import Fraction
 from asmade.book.address import Address
 from asmade.book.grammar import Linear, Size, Sum
 from asmade.book.model import Relation
-from asmade.book.schema import near
-from asmade.measure.errors import Refused, Unknown
+from asmade.measure.errors import Refused, Unknown, near
 from asmade.reckon.requirement import Limits, SumRequirement
 from asmade.reckon.scope import Scope, only, places_of, subject_at
 

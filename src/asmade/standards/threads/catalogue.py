@@ -7,8 +7,8 @@ from dataclasses import replace
 from fractions import Fraction
 from functools import cache
 
-from asmade.measure.errors import OutOfRange, Unknown
-from asmade.standards.tables import Row, exact, load, near, number
+from asmade.measure.errors import OutOfRange, Unknown, near
+from asmade.standards.tables import Row, exact, load, number
 from asmade.standards.threads.forms import ThreadForm, form
 from asmade.standards.threads.sizes import Thread
 

@@ -9,8 +9,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from asmade.measure.errors import Unknown
-from asmade.standards.tables import near
+from asmade.measure.errors import Unknown, near
 
 
 @dataclass(frozen=True, slots=True)
