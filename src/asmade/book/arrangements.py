@@ -14,8 +14,7 @@ from typing import Any, Final
 from asmade.book.kits import kits
 from asmade.book.kits.expand import Composed, expand
 from asmade.book.kits.writing import write_book
-from asmade.book.schema import near
-from asmade.measure.errors import Refused, Unknown
+from asmade.measure.errors import Refused, Unknown, near
 
 RODS: Final = ("plain", "knuckle")
 LEADS: Final = ("R", "L")

@@ -203,7 +203,7 @@ class _Translation:
             terms, constant = sums
             if not terms:
                 continue
-            low, high = self._narrowed(number, assured)
+            low, high = self._narrowed(number, assured if self._open(terms) else 0.0)
             key = (tuple(sorted((n, round(k, 9)) for n, k in terms.items())), _off(low, constant), _off(high, constant))
             if key in seen:
                 continue  # the same sum of the same part's sizes on the other side of the engine
@@ -240,6 +240,11 @@ class _Translation:
                 return None
             constant += rate * best
         return {k: r for k, r in terms.items() if abs(r) > 1e-12}, constant
+
+    def _open(self, terms: Iterable[str]) -> bool:
+        """Whether anything in a sum can still be decided: room for scatter is asked only of what can give it."""
+        variables = (self.variables[key] for key in terms)
+        return any(v.locked_mm is None and len(v.candidates) != 1 for v in variables)
 
     def _narrowed(self, number: int, assured: float) -> tuple[float | None, float | None]:
         limits = self.system.requirements[number].limits
@@ -335,16 +340,31 @@ class _Translation:
         return "" if dimension is None else dimension.drawn_at.get(address.place, dimension.drawn)
 
     def _suited(self, part: Address, places: list[tuple[str, float]]) -> Iterable[Change]:
-        """A size made to suit is written for the part as the commonest of its places, rounded to 0.01 mm."""
+        """A size made to suit is written for the part as the commonest of its places, rounded to 0.01 mm.
+
+        Places that the drawing gives a figure of their own are written each for itself.
+        """
+        apart = [(key, size) for key, size in places if self._drawn_apart(self.members[key][0])]
+        for key, size in apart:
+            yield self._suited_to(self.members[key][0], self.system.names[self.members[key][0]], round(size, 2))
+        places = [pair for pair in places if pair not in apart]
+        if not places:
+            return
         counts: dict[float, int] = {}
         for _, size in places:
             counts[round(size, 2)] = counts.get(round(size, 2), 0) + 1
         common = max(counts, key=lambda s: (counts[s], -abs(s)))
-        at = self.members[places[0][0]][0]
+        yield self._suited_to(self.members[places[0][0]][0], part, common)
+
+    def _drawn_apart(self, at: int) -> bool:
+        dimension = self.system.dimensions[at]
+        return dimension is not None and self.system.names[at].place in dimension.drawn_at
+
+    def _suited_to(self, at: int, of: Address, size: float) -> Change:
         mates = "; ".join(dict.fromkeys(self.system.requirements[n].subject.partition("@")[0]
                                         for n in self.system.suits[at]))  # fmt: skip
-        yield Change(
-            part, self._text_drawn(at), self._drawn(at), common, f"{common:.2f} mm",
+        return Change(
+            of, self._text_drawn(at), self._drawn(at), size, f"{size:.2f} mm",
             f"made to suit ({mates}); the drawing's figure for mates on size",
         )  # fmt: skip
 
