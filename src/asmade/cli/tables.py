@@ -5,16 +5,19 @@ from __future__ import annotations
 import math
 import os
 from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING
 
 from rich.box import SIMPLE_HEAD
 from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
 
-from asmade.reckon.aims import Aim
-from asmade.reckon.requirement import Finding
-from asmade.verbs.show import Board, PartView, SizeRow
-from asmade.verbs.upnext import PieceSteps
+if TYPE_CHECKING:
+    from asmade.reckon.aims import Aim
+    from asmade.reckon.requirement import Finding
+    from asmade.verbs.show import Board, PartView, SizeRow
+    from asmade.verbs.upnext import PieceSteps
+
 
 MARKS = {
     "holds": "o holds",

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
-from rich.console import Console
+from typing import TYPE_CHECKING
+
 from rich.markup import escape
 
 from asmade.cli import tables
-from asmade.verbs.choose import ChooseResult
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from asmade.verbs.choose import ChooseResult
 
 STATUS = {
     "proven": "proven: no better set of the listed candidates under the stated weights",

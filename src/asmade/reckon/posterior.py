@@ -40,6 +40,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeAlias
 
 from asmade.measure.errors import OutOfRange
+from asmade.measure.student import t_below, t_reach
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -114,9 +115,7 @@ class Posterior:
         return self._widening() * math.sqrt(self.sigma2)
 
     def _widening(self) -> float:
-        from scipy.special import stdtrit  # noqa: PLC0415  # costs a quarter second, wanted only here
-
-        return float(stdtrit(self.nu, 0.975)) / _NORMAL_975
+        return t_reach(self.nu) / _NORMAL_975
 
     def bias_interval(self, level: float = 0.95) -> tuple[float, float]:
         """Interval in which the bias lies with probability ``level`` (0 < level < 1), mm.
@@ -141,16 +140,14 @@ class Posterior:
 
     def chance_within(self, low: float | None, high: float | None) -> float:
         """Probability that the next piece departs by ``low`` to ``high`` mm from its aim (None = no limit)."""
-        from scipy.special import stdtr  # noqa: PLC0415  # costs a quarter second, wanted only here
-
         for end in (low, high):
             if end is not None and math.isnan(end):
                 raise OutOfRange("limit of a departure", got=end, allowed="numbers, mm, or None")
         if low is not None and high is not None and low > high:
             raise OutOfRange("lower limit of a departure", got=low, allowed=f"at most the upper limit {high}")
         scale = self.next_scale
-        below = 0.0 if low is None else float(stdtr(self.nu, (low - self.mean) / scale))
-        above = 0.0 if high is None else float(stdtr(self.nu, (self.mean - high) / scale))
+        below = 0.0 if low is None else t_below((low - self.mean) / scale, self.nu)
+        above = 0.0 if high is None else t_below((self.mean - high) / scale, self.nu)
         return max(0.0, 1.0 - below - above)
 
     def in_words(
@@ -544,6 +541,4 @@ def _checked_floor(floor_mm: float) -> float:
 
 
 def _t_half(nu: float, level: float) -> float:
-    from scipy.special import stdtrit  # noqa: PLC0415  # costs a quarter second, wanted only here
-
-    return float(stdtrit(nu, 0.5 + _checked_level(level) / 2.0))
+    return t_reach(nu, _checked_level(level))

@@ -21,6 +21,7 @@ from asmade.book.grammar import gradient
 from asmade.book.kinds import COUNTS_AS_MADE
 from asmade.book.model import Build, Dimension, Reading
 from asmade.book.sizes import Written
+from asmade.measure.student import t_reach
 from asmade.reckon.capability import Capability, learn, material_of, reads_to, tool_of
 from asmade.reckon.system import FloatArray, Joint, System, compile_system, paper_size
 
@@ -448,12 +449,4 @@ def _add(into: dict[int, float], row: Mapping[int, float], by: float) -> None:
 
 def _reach(scale: float, dof: float) -> float:
     """Half range that holds 95 % of a Student's t."""
-    found = _REACH.get(dof)
-    if found is None:
-        from scipy.special import stdtrit  # noqa: PLC0415
-
-        found = _REACH[dof] = float(stdtrit(dof, 0.975))
-    return scale * found
-
-
-_REACH: dict[float, float] = {}
+    return scale * t_reach(dof)

@@ -7,24 +7,26 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from asmade.measure.errors import AsmadeError
-from asmade.reckon.aims import Aim
-from asmade.reckon.mates import Mates
-from asmade.reckon.pairing import Left
-from asmade.reckon.requirement import Finding
-from asmade.verbs.aim import AimResult
-from asmade.verbs.check import CheckResult, DrawingResult
-from asmade.verbs.choose import ChooseResult
-from asmade.verbs.drawn import DrawnResult
-from asmade.verbs.history import Line
-from asmade.verbs.made import MadeResult
-from asmade.verbs.piece import PieceResult
-from asmade.verbs.shop import ShopView
-from asmade.verbs.show import Board, PartView, SizeRow
-from asmade.verbs.store import Saved
-from asmade.verbs.upnext import NextResult, PieceSteps
+
+if TYPE_CHECKING:
+    from asmade.reckon.aims import Aim
+    from asmade.reckon.mates import Mates
+    from asmade.reckon.pairing import Left
+    from asmade.reckon.requirement import Finding
+    from asmade.verbs.aim import AimResult
+    from asmade.verbs.check import CheckResult, DrawingResult
+    from asmade.verbs.choose import ChooseResult
+    from asmade.verbs.drawn import DrawnResult
+    from asmade.verbs.history import Line
+    from asmade.verbs.made import MadeResult
+    from asmade.verbs.piece import PieceResult
+    from asmade.verbs.shop import ShopView
+    from asmade.verbs.show import Board, PartView, SizeRow
+    from asmade.verbs.store import Saved
+    from asmade.verbs.upnext import NextResult, PieceSteps
 
 PLACES = 6
 
