@@ -54,10 +54,10 @@ class Polygon:
 
     def __post_init__(self) -> None:
         """Refuse rings that are no outline."""
-        ring = checked_ring(self.ring, self.name)
+        ring, convex = _checked(self.ring, self.name)
         object.__setattr__(self, "ring", ring)
-        object.__setattr__(self, "holes", tuple(checked_ring(hole, f"opening in {self.name}") for hole in self.holes))
-        object.__setattr__(self, "convex", not self.holes and _is_convex(ring))
+        object.__setattr__(self, "holes", tuple(_checked(hole, f"opening in {self.name}")[0] for hole in self.holes))
+        object.__setattr__(self, "convex", not self.holes and convex)
         if self.holes:
             _holes_inside(self)
 
@@ -72,12 +72,15 @@ Piece: TypeAlias = Disc | Polygon
 
 def ring_area(ring: Array) -> float:
     """Signed area of a ring, anticlockwise positive."""
-    x, y = ring[:, 0], ring[:, 1]
-    return 0.5 * float(x @ np.roll(y, -1) - y @ np.roll(x, -1))
+    x, y = ring.T
+    return 0.5 * float(x[:-1] @ y[1:] - y[:-1] @ x[1:] + x[-1] * y[0] - y[-1] * x[0])
 
 
-def checked_ring(points: Array, name: str) -> Array:
-    """The ring anticlockwise without repeated corners; refuses fewer than three, no area, NaN, a crossing."""
+def _checked(points: Array, name: str) -> tuple[Array, bool]:
+    """The ring anticlockwise without repeated corners, and whether it is convex.
+
+    Refuses fewer than three corners, no area, NaN, a crossing.
+    """
     ring = np.array(points, dtype=np.float64)
     if ring.ndim != 2 or ring.shape[1:] != (2,):
         raise Refused(name, got=ring.shape, reason="an outline is a list of corners, x and y of each")
@@ -85,28 +88,32 @@ def checked_ring(points: Array, name: str) -> Array:
         at = int(np.argmax(~np.isfinite(ring).all(axis=1)))
         raise Refused(name, got=tuple(ring[at]), reason=f"corner {at + 1} is not known",
                       way_out="give every size that its outline is made of")  # fmt: skip
-    keep = np.hypot(*(ring - np.roll(ring, 1, axis=0)).T) > 1e-9
-    ring = ring[keep]
+    edges = ring - np.concatenate([ring[-1:], ring[:-1]])
+    apart = np.abs(edges).max(axis=1) > 1e-9
+    if not apart.all():
+        ring = ring[apart]
     if len(ring) < 3:
         raise Refused(name, got=len(ring), reason="fewer than three different corners are left",
                       way_out="a size in it is 0: check the sizes it is made of")  # fmt: skip
-    crossing = _crossing(ring)
-    if crossing:
-        raise Refused(name, got=crossing, reason="the outline crosses itself",
-                      way_out="name its corners in order, going round once")  # fmt: skip
     area = ring_area(ring)
+    if area < 0:
+        ring = ring[::-1].copy()
+    convex = _is_convex(ring)
+    if not convex:
+        crossing = _crossing(ring)
+        if crossing:
+            raise Refused(name, got=crossing, reason="the outline crosses itself",
+                          way_out="name its corners in order, going round once")  # fmt: skip
     if abs(area) < 1e-9:
         raise Refused(name, got=f"area {area:g} mm2", reason="the outline has no area",
                       way_out="a size in it is 0: check the sizes it is made of")  # fmt: skip
-    facing: Array = ring if area > 0 else ring[::-1].copy()
-    return facing
+    ring.flags.writeable = False
+    return ring, convex
 
 
 def _crossing(ring: Array) -> str:
     """Where a ring crosses or touches itself, in words; empty where it does not."""
-    if _is_convex(ring) or _is_convex(ring[::-1]):
-        return ""
-    import shapely  # noqa: PLC0415  # a sixth of a second, wanted for odd outlines only
+    import shapely  # noqa: PLC0415  # a sixth of a second, wanted for outlines that are not convex only
 
     outline = shapely.polygons(ring)
     if shapely.is_valid(outline):
@@ -116,13 +123,12 @@ def _crossing(ring: Array) -> str:
 
 def _is_convex(ring: Array) -> bool:
     """Whether an anticlockwise ring turns left everywhere and goes round once."""
-    edges = np.roll(ring, -1, axis=0) - ring
-    after = np.roll(edges, -1, axis=0)
-    turn = edges[:, 0] * after[:, 1] - edges[:, 1] * after[:, 0]
-    if (turn < -1e-12).any():
+    edges = np.concatenate([ring[1:], ring[:1]]) - ring
+    along = edges[:, 0] + 1j * edges[:, 1]
+    turn = np.concatenate([along[1:], along[:1]]) * along.conj()
+    if (turn.imag < -1e-12).any():
         return False
-    angle = np.arctan2(turn, (edges * after).sum(axis=1))
-    return bool(abs(angle.sum() - 2 * math.pi) < 1e-6)
+    return bool(abs(np.angle(turn).sum() - 2 * math.pi) < 1e-6)
 
 
 def _holes_inside(polygon: Polygon) -> None:
