@@ -23,20 +23,22 @@ HEAVY = (
 TIMES = 15  # bare Python is about 20 ms, so 0.3 s; help measured at 4 to 5
 
 
-def best_of_five(*command):
-    """The least of five runs: whatever else the machine does only adds."""
-    times = []
-    for _ in range(5):
-        begin = time.perf_counter()
-        subprocess.run([sys.executable, *command], check=True, stdout=subprocess.DEVNULL, timeout=60)
-        times.append(time.perf_counter() - begin)
-    return min(times)
+def seconds(*command):
+    begin = time.perf_counter()
+    subprocess.run([sys.executable, *command], check=True, stdout=subprocess.DEVNULL, timeout=60)
+    return time.perf_counter() - begin
 
 
 @pytest.mark.parametrize("arguments", [["--help"], ["--version"], ["made", "--help"]], ids=" ".join)
 def test_small_commands_answer_at_once(arguments):
-    bare = best_of_five("-c", "pass")
-    assert best_of_five("-m", "asmade", *arguments) <= TIMES * bare
+    """The least of each, turn about: whatever else the machine does only adds, so a busy one is given more turns."""
+    bare = command = float("inf")
+    for turn in range(40):
+        bare = min(bare, seconds("-c", "pass"))
+        command = min(command, seconds("-m", "asmade", *arguments))
+        if turn >= 4 and command <= TIMES * bare:
+            break
+    assert command <= TIMES * bare
 
 
 @pytest.mark.parametrize("arguments", [["--help"], ["--version"], ["made", "--help"]], ids=" ".join)
