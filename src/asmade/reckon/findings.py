@@ -143,7 +143,8 @@ class Findings:
             return "not known"
         if self.values.system.units[at] == "rad":
             return f"{math.degrees(value):.3f} deg"
-        return show_mm(value, step="0.001")
+        unit = self.values.system.units[at]
+        return show_mm(value, step="0.001") + (f" {unit}" if unit not in ("mm", "") else "")
 
     def _drawn_only(self, requirement: Requirement) -> bool:
         index = self.values.system.index
@@ -157,7 +158,7 @@ class Findings:
             if at is not None and math.isnan(self.values.best[at]):
                 why = self.values.why_unknown.get(at)
                 missing.append(f"{address} ({why})" if why else str(address))
-        return tuple(missing)
+        return (*missing, *getattr(requirement, "lacks", ()))
 
 
 def look(values: Values, *, samples: int = SAMPLES, seed: int = SEED) -> Findings:

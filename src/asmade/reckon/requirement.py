@@ -28,7 +28,7 @@ from asmade.book.grammar import (
 )
 
 Verdict = Literal["holds", "close", "fails", "not known", "no limits"]
-Unit = Literal["mm", "rad", ""]
+Unit = Literal["mm", "rad", "", "MPa", "N", "N mm", "kg", "degC", "rpm"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +87,7 @@ class Requirement(Protocol):
 
     @property
     def unit(self) -> Unit:
-        """``mm``, ``rad`` or none."""
+        """``mm``, ``rad``, ``MPa`` ... or none."""
 
     @property
     def to_suit(self) -> Address | None:

@@ -19,13 +19,17 @@ from asmade.reckon.requirement import Limits, Unit
 
 @dataclass(frozen=True)
 class Scope:
-    """The sizes, figures, quantities and plays that relations may speak of, and what each means."""
+    """The sizes, figures, quantities and plays that relations may speak of, and what each means.
+
+    ``callouts`` are the threads in force, by seat: chosen, else drawn.
+    """
 
     design: Design
     shop: Shop
     paper: Mapping[Address, float]
     quantities: Mapping[Address, Unit] = field(default_factory=dict)
     plays: Mapping[str, Node] = field(default_factory=dict)
+    callouts: Mapping[Address, str] = field(default_factory=dict)
 
     @cached_property
     def quantity_names(self) -> frozenset[str]:
@@ -121,7 +125,7 @@ class Scope:
                     return "rad" if dimension.of_kind.angle else "mm"
                 figure = self.design.figures.get(address.part)
                 if figure is not None:
-                    return {"angle": "rad", "length": "mm"}.get(figure.kind, "")  # type: ignore[return-value]
+                    return unit_of_figure(figure.kind)
                 return self.quantities.get(address, "mm")
             case Minus(inner):
                 return self.unit(inner)
@@ -152,6 +156,13 @@ def _inside(value: float, unit: Unit) -> float:
     from math import radians  # noqa: PLC0415
 
     return radians(value) if unit == "rad" else value
+
+
+def unit_of_figure(kind: str) -> Unit:
+    """Unit inside of a figure by its kind; none for ratios and plain numbers."""
+    units: dict[str, Unit] = {"angle": "rad", "length": "mm", "pressure": "MPa", "force": "N", "torque": "N mm",
+                              "mass": "kg", "temperature": "degC", "speed": "rpm"}  # fmt: skip
+    return units.get(kind, "")
 
 
 THREAD_FIGURES = ("major", "effective", "core", "pitch")

@@ -25,9 +25,10 @@ from asmade.book.grammar import Linear, Node, Size, addresses, evaluate, linear,
 from asmade.book.model import Build, Dimension, Part, Relation
 from asmade.book.sizes import Written, read_limit, read_size
 from asmade.measure.errors import AsmadeError, Contradiction, Refused, Unknown, near
+from asmade.measure.quantities import read_quantity
 from asmade.measure.threads import read_thread
 from asmade.reckon.requirement import Limits, Requirement, SumRequirement, Unit
-from asmade.reckon.scope import THREAD_FIGURES, Scope, only, places_of, subject_at
+from asmade.reckon.scope import THREAD_FIGURES, Scope, only, places_of, subject_at, unit_of_figure
 
 FloatArray = NDArray[np.float64]
 NOT_REQUIREMENTS = ("formula", "joint")
@@ -127,6 +128,9 @@ def compile_system(build: Build) -> System:
             raise Unknown("relation kind", got=relation.kind, near=near(relation.kind, (*known, *NOT_REQUIREMENTS)),
                           way_out=f"kinds are: {', '.join(sorted((*known, *NOT_REQUIREMENTS)))}")  # fmt: skip
         requirements.extend(known[relation.kind].requirements(relation, sizes.scope))
+    for module in known.values():
+        if hasattr(module, "unasked"):  # what a kind asks of every book without being told
+            requirements.extend(module.unasked(sizes.scope))
     requirements.extend(_own_limits(build))
     _no_two_alike(requirements)
     suits: dict[int, list[int]] = {}
@@ -194,7 +198,7 @@ class _Sizes:
             if address not in self.index:
                 self._add(address, None, unit, math.nan, chosen=False)
         self._read_formulas()
-        self.scope = Scope(build.design, build.shop, paper, quantities, self._plays())
+        self.scope = Scope(build.design, build.shop, paper, quantities, self._plays(), self.callouts)
 
     def _add(self, address: Address, dimension: Dimension | None, unit: Unit, value: float, *, chosen: bool) -> None:
         self.index[address] = len(self.index)
@@ -215,15 +219,15 @@ class _Sizes:
         self._add(address, dimension, "rad" if dimension.of_kind.angle else "mm", value, chosen=chosen)
 
     def _add_figure(self, name: str, kind: str, text: str) -> None:
-        value, unit = math.nan, ""
+        """A figure in its unit inside (mm, rad, MPa, N, N mm, kg, degC, rpm); one that is empty is not known: NaN."""
+        value = math.nan
         if kind in ("length", "angle"):
-            unit = "rad" if kind == "angle" else "mm"
             found = read_limit(text, angle=kind == "angle", unit=self.build.design.drawing_unit, thing=f"figure {name}")
             if found is not None:
                 value = math.radians(float(found)) if kind == "angle" else float(found)
-        elif text:
-            value = _plain_number(text)
-        self._add(Address(name), None, unit, value, chosen=True)  # type: ignore[arg-type]
+        elif text.strip():
+            value = float(read_quantity(text, kind=kind, signed=kind == "number", thing=f"figure {name}").value)
+        self._add(Address(name), None, unit_of_figure(kind), value, chosen=True)
 
     def _thread(self, part: Part, dimension: Dimension, paper: dict[Address, float]) -> None:
         """Diameters of a thread count as sizes only where a relation names them: see `Scope.thread_of`."""
@@ -319,13 +323,6 @@ def _stems(text: str) -> set[str]:
         return {f"{a.part}.{a.dim}" for a in addresses(read_sum(bare))}
     except AsmadeError:
         return set()  # refused where the relation itself is read
-
-
-def _plain_number(text: str) -> float:
-    try:
-        return float(text)
-    except ValueError:
-        return math.nan  # a figure with a unit of its own; sums of those kinds read it themselves
 
 
 def _thread_figure(callout: str, which: str) -> float:
