@@ -183,6 +183,19 @@ def board(to: Console, b: Board, most: int = 12) -> None:
         to.print("\n[bold]The drawing contradicts itself[/]")
         for paragraph in drawing(b.drawing):
             to.print(paragraph)
+    if b.rounding:
+        to.print("\n[bold]Rounding each size by itself would lose[/] (asmade choose decides all at once)")
+        for lost in b.rounding[:4]:
+            ends = f"{mm(lost.limits.low)} to {mm(lost.limits.high)}" if lost.limits.low is not None and \
+                lost.limits.high is not None else f"at least {mm(lost.limits.low)}" if lost.limits.low is not None \
+                else f"at most {mm(lost.limits.high)}"  # fmt: skip
+            how = ", ".join(f"{name} {was:.3f} to {now:g}" for name, was, now in lost.worst)
+            to.print(
+                f"x [bold]{escape(lost.subject)}[/]: {mm(lost.drawn)} as drawn, {mm(lost.rounded)} rounded, {ends}\n"
+                f"  {escape(how)}"
+            )
+        if len(b.rounding) > 4:
+            to.print(f"  and {len(b.rounding) - 4} more")
     risky = [f for f in b.at_risk if f.verdict == "fails"] + [f for f in b.at_risk if f.verdict == "close"]
     if risky:
         more = f" (the worst {most} of {len(risky)})" if len(risky) > most else ""

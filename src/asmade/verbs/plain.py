@@ -272,6 +272,17 @@ def board(b: Board) -> dict[str, Any]:
         "counts": dict(b.counts),
         "at_risk": [finding(f) for f in b.at_risk],
         "drawing": [finding(f) for f in b.drawing],
+        "rounding_each_alone": [
+            {
+                "subject": x.subject,
+                "drawn": number(x.drawn),
+                "rounded": number(x.rounded),
+                "low": number(x.limits.low),
+                "high": number(x.limits.high),
+                "short_by": number(x.short_by),
+            }
+            for x in b.rounding
+        ],
         "next": [steps(p) for p in b.next],
         "waiting": b.waiting,
         "unknown_figures": list(b.unknown_figures),

@@ -15,6 +15,7 @@ from asmade.measure.errors import AsmadeError, Unknown, near
 from asmade.reckon.aims import Aim, aim_of
 from asmade.reckon.drawing import check_drawing
 from asmade.reckon.requirement import Finding
+from asmade.reckon.rounding import Lost, lost_by_rounding
 from asmade.reckon.upnext import known_share, undecided
 from asmade.reckon.values import MADE, SOURCES, Values, compute, last_made
 from asmade.verbs.check import findings_of
@@ -37,6 +38,7 @@ class Board:
     counts: Mapping[str, int]
     at_risk: tuple[Finding, ...]
     drawing: tuple[Finding, ...]
+    rounding: tuple[Lost, ...]
     next: tuple[PieceSteps, ...]
     waiting: int
     unknown_figures: tuple[str, ...]
@@ -103,7 +105,8 @@ def board_of(opened: Opened) -> Board:
         pieces=sum(not p.scrapped for p in build.pieces.values()), sizes=sizes, made=made,
         decided=sizes - made - left, undecided=left, counts=Counter(f.verdict for f in found),
         at_risk=tuple(f for f in found if f.verdict in ("fails", "close") and not _drawn_only_close(f)),
-        drawing=drawing, next=coming.pieces, waiting=len(coming.waiting),
+        drawing=drawing,
+        rounding=lost_by_rounding(build, values), next=coming.pieces, waiting=len(coming.waiting),
         unknown_figures=tuple(f.name for f in build.design.figures.values() if not f.text),
         last_entry=datetime.fromisoformat(last.at).strftime("%Y-%m-%d %H:%M") if last else "",
         last_words=words_of(last.kind, last.body) if last else "", note=build.design.note,
