@@ -7,8 +7,9 @@ and may use two kinds of brackets:
 - ``<which> <rod> <behind> <driven> ...`` are put in when the kit is composed for an arrangement; a template whose words
   come out differently at some places is written once for each group of places that come out alike.
 
-``each = "axles"`` on a dimension makes one dimension for each axle; ``of_each`` and ``over`` in a same list one size for
-each place. Every relation says in ``words`` what it holds: they stand beside it in the book, and in the docs.
+``each = "axles"`` on a dimension makes one dimension for each axle, drawn 0 where ``zero_at`` says; ``of_each`` and
+``over`` in a same list one size for each place. Every relation says in ``words`` what it holds: they stand beside it in
+the book, and in the docs.
 """
 
 from __future__ import annotations

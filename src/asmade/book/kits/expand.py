@@ -78,23 +78,25 @@ def _put(text: str, words: Mapping[str, str], template: Template) -> str:
 
 
 def _dims(tables: Mapping[str, Any], layout: Layout) -> dict[str, Any]:
-    """Dimensions with nothing drawn yet; one with ``each`` becomes one for each of those places."""
+    """Dimensions with nothing drawn yet; one with ``each`` becomes one for each of those places, 0 at the datum."""
     found: dict[str, Any] = {}
     for path, dim in dims_of(tables):
-        fields = {k: v for k, v in dim.items() if k not in ("each", "kind", "drawn")}
-        table = {"kind": dim["kind"], "drawn": dim.get("drawn", ""), **fields}
+        fields = {k: v for k, v in dim.items() if k not in ("each", "zero_at", "kind", "drawn")}
+        nought = layout.places(dim["zero_at"]) if "zero_at" in dim else ()
         ends = [(*path, place) for place in layout.places(dim["each"])] if "each" in dim else [path]
         for end in ends:
             here = found
             for key in end[:-1]:
                 here = here.setdefault(key, {})
-            here[end[-1]] = copy.deepcopy(table)
+            drawn = "0" if end[-1] in nought else dim.get("drawn", "")
+            here[end[-1]] = copy.deepcopy({"kind": dim["kind"], "drawn": drawn, **fields})
     return found
 
 
 def _rows(template: Template, layout: Layout) -> Iterator[Mapping[str, Any]]:
     for name, places, fields in _groups(template, layout):
-        row = {"name": name, **({"places": list(places)} if template.places else {}), **fields}
+        note = {"note": fields.pop("note")} if "note" in fields else {}
+        row = {"name": name, **note, **({"places": list(places)} if template.places else {}), **fields}
         if "of_each" in row:
             each, over = row.pop("of_each"), row.pop("over")
             row["of"] = [spread_out(each, place) for place in layout.places(over)]
