@@ -25,7 +25,7 @@ from asmade.reckon.choosing.problem import Candidate, Problem, Variable, Window,
 from asmade.reckon.choosing.reduce import reduce_problem
 from asmade.reckon.choosing.solver import solve
 
-WIDTHS_MM = {"usual": (0.2, 0.6), "tight": (0.03, 0.1), "very tight": (0.01, 0.02)}
+WIDTHS_MM = {"wide": (0.8, 1.6), "usual": (0.2, 0.6), "tight": (0.03, 0.1), "very tight": (0.01, 0.02)}
 
 
 def invented(seed: int, width_mm: tuple[float, float], *, suited: bool = False) -> Problem:
@@ -33,7 +33,7 @@ def invented(seed: int, width_mm: tuple[float, float], *, suited: bool = False) 
 
     ``suited``: each window also has a size of its own made to suit, with a reach of 0.1 mm, as most in a book do.
     """
-    r = random.Random(seed)  # noqa: S311  # a repeatable problem, no secret
+    r = random.Random(seed)  # a repeatable problem, no secret
     reamers = sorted(r.sample([n / 2 for n in range(6, 70)], 12))
     variables: list[Variable] = []
     for i in range(200):

@@ -136,6 +136,7 @@ def test_the_long_way_of_large_problems_proves_the_same(seed: int, monkeypatch: 
     problem = book_like(100 + seed, 22, 18, (0.03, 0.2))
     straight = solve(problem)
     monkeypatch.setattr(component, "SMALL", 0)
+    monkeypatch.setattr(component, "_STRAIGHT_SHARE", 1e-9)  # the usual short cut left out
     told: list[Progress] = []
     long_way = solve(problem, on_progress=told.append)
     assert straight.status == long_way.status == "proven"
@@ -157,6 +158,7 @@ def test_the_long_way_finds_conflicts_too(monkeypatch: pytest.MonkeyPatch) -> No
     problem = replace(problem, windows=(*problem.windows, *chain))
     plain = solve(problem).conflict
     monkeypatch.setattr(component, "SMALL", 0)
+    monkeypatch.setattr(component, "_STRAIGHT_SHARE", 1e-9)  # the usual short cut left out
     long_way = solve(problem).conflict
     assert plain is not None
     assert long_way is not None

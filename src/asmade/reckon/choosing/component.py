@@ -37,7 +37,8 @@ _ROUND_SHRINKS = 0.8
 _ROUND_NODES = 100
 _ROUND_S = 2.0
 _GIVE_UP_AFTER = 40
-_IMPROVE_SHARE = 0.6
+_STRAIGHT_SHARE = 0.35
+_IMPROVE_SHARE = 0.65
 _TIGHTEN_TIMES = 4
 _WORTH_AGAIN = 0.95
 _PRICED_OUT = 1e-6
@@ -75,15 +76,27 @@ def solve_component(
     ends = watch.seconds + share_s
     bound = relaxed.bound + made.constant
     best = _first_set(reduced, component, made, relaxed, watch, first)
+    if best is not None:
+        watch.tell(best.objective, bound, words)
+        if best.objective - bound <= _CLOSE:
+            return Part(best, best.objective)
+    # most problems are no harder than this; what is still open then needs the long way
+    begin = first if best is None else best.sizes
+    part = solve_straight(reduced, component, watch, _STRAIGHT_SHARE * share_s, begin, words=words)
+    bound = max(bound, part.bound)
+    if part.settled is not None and (best is None or part.settled.objective < best.objective):
+        best = part.settled
+    if part.impossible or (best is not None and best.objective - bound <= _CLOSE) or watch.over():
+        return Part(best, bound, part.impossible)
     if best is None:
-        part = solve_straight(reduced, component, watch, share_s, first, wide=True, words=words)
+        left = max(0.0, ends - watch.seconds)
+        part = solve_straight(reduced, component, watch, left, first, wide=True, words=words)
         return Part(part.settled, max(part.bound, bound), part.impossible)
-    watch.tell(best.objective, bound, words)
-    if best.objective - bound <= _CLOSE:
-        return Part(best, best.objective)
     until = watch.seconds + _IMPROVE_SHARE * (ends - watch.seconds)
     best = _improve(reduced, component, best, watch, until, bound)
-    return _prove(reduced, component, best, (made, relaxed), watch, ends)
+    proof = _prove(reduced, component, best, (made, relaxed), watch, ends)
+    assert proof.settled is not None  # noqa: S101  # it began with a set
+    return Part(proof.settled, min(proof.settled.objective, max(proof.bound, bound)))
 
 
 def solve_straight(
