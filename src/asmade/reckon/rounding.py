@@ -43,7 +43,7 @@ class Lost:
 
 
 def lost_by_rounding(build: Build, values: Values) -> tuple[Lost, ...]:
-    """Requirements that hold on the drawing and would fail if each undecided size were rounded by itself.
+    """Requirements that the drawn figures keep and that would fail if each undecided size were rounded by itself.
 
     Of a relation that stands at several places the worst; sums of many sizes first, as those nobody sees coming.
     """
@@ -54,12 +54,10 @@ def lost_by_rounding(build: Build, values: Values) -> tuple[Lost, ...]:
         dimension = system.dimensions[at]
         best, paper = float(values.best[at]), float(system.paper[at])
         settled = values.source[at] == MADE or dimension is None or bool(system.paper_is_chosen[at])
-        plain[at] = best if settled and not math.isnan(best) else paper
-        rounded[at] = plain[at]
-        if settled or dimension is None or dimension.of_kind.angle or math.isnan(paper):
-            continue
-        drawn = drawn_mm(dimension, address.place, build.design.drawing_unit)
-        if drawn is not None:
+        drawn = None if dimension is None else drawn_mm(dimension, address.place, build.design.drawing_unit)
+        plain[at] = paper if drawn is None else drawn
+        rounded[at] = best if settled and not math.isnan(best) else plain[at]
+        if not settled and drawn is not None and dimension is not None and not dimension.of_kind.angle:
             rounded[at] = _nearest(build, values, at, drawn)
     found: dict[str, tuple[int, Lost]] = {}
     for requirement in system.requirements:
