@@ -35,8 +35,8 @@ from asmade.reckon.shapes import Disc, Polygon, rectangle
 SIZES = {
     "axle_1": 146.0, "axle_2": 0.0, "axle_3": -133.0, "crank": 23.8, "rod": 178.0, "boss": 11.0, "bar": 8.0, "pin": 5.0,
     "big_end": 12.0, "little_end": 9.0, "tread": 48.0, "crosshead": 28.0, "bars": 13.0, "wheel_face": 62.0,
-    "coupling": 5.0, "cap": 1.6, "connecting": 7.0, "crosshead_back": 76.5, "crosshead_width": 12.0, "side_play": 0.8, "float": 0.2,
-    "hanger": 8.0, "bracket": 30.0, "step": 40.0,
+    "coupling": 5.0, "cap": 1.6, "connecting": 7.0, "crosshead_back": 76.5, "crosshead_width": 12.0,
+    "side_play": 0.8, "float": 0.2, "hanger": 8.0, "bracket": 30.0, "step": 40.0,
 }  # fmt: skip
 
 
