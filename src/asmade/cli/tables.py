@@ -37,12 +37,12 @@ def console(*, err: bool = False) -> Console:
     return made if made.is_terminal else Console(highlight=False, stderr=err, width=width, soft_wrap=False)
 
 
-def table(title: str, *columns: str, right: Iterable[int] = ()) -> Table:
-    """A plain table with a title on the left; ``right`` are the columns of figures."""
+def table(title: str, *columns: str, right: Iterable[int] = (), whole: Iterable[int] = ()) -> Table:
+    """A plain table with a title on the left; ``right`` are the columns of figures, ``whole`` are never folded."""
     made = Table(title=escape(title) or None, title_justify="left", title_style="bold", box=SIMPLE_HEAD, pad_edge=False)
-    ranged = set(right)
+    ranged, kept = set(right), {*right, *whole}
     for at, name in enumerate(columns):
-        made.add_column(name, justify="right" if at in ranged else "left", no_wrap=at in ranged, overflow="fold")
+        made.add_column(name, justify="right" if at in ranged else "left", no_wrap=at in kept, overflow="fold")
     return made
 
 
@@ -75,7 +75,7 @@ def per_cent(chance: float | None) -> str:
     """A chance in whole per cent, never rounded to certainty."""
     if chance is None:
         return ""
-    if 0.995 <= chance < 1:
+    if chance >= 0.995:
         return ">99 %"
     if 0 < chance < 0.005:
         return "<1 %"
@@ -218,7 +218,7 @@ def part(to: Console, view: PartView) -> None:
         for piece in view.pieces
     )
     to.print(f"pieces: {escape(marks)}")
-    made = table("", "size", "kind", "drawn", "chosen", "aim", "made", "best", "from", right=(6,))
+    made = table("", "size", "kind", "drawn", "chosen", "aim", "made", "best", "from", right=(6,), whole=(0,))
     for row in view.rows:
         made.add_row(*_row(row))
     to.print(made)

@@ -39,7 +39,7 @@ def choice(to: Console, result: ChooseResult, *, every: bool, what_if: bool) -> 
     shown = [c for c in found.changes if every or c.moved or c.buy]
     made = tables.table(
         f"{len(found.changes)} sizes decided, {sum(c.moved for c in found.changes)} leave the drawing",
-        "size", "drawn", "exact mm", "chosen", "change", "why", right=(2, 3, 4),
+        "size", "drawn", "exact mm", "chosen", "change", "why", right=(2, 3, 4), whole=(0,),
     )  # fmt: skip
     for c in shown:
         change = "" if c.exact_mm is None else f"{c.chosen_mm - c.exact_mm + 0.0:+.3f}"

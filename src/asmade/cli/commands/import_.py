@@ -98,7 +98,7 @@ def _say(result: Imported) -> None:
     for note in result.notes:
         to.print(f"note: {note}", markup=False)
     if result.same:
-        to.print(f"{result.same} dimensions are the same")
+        to.print(f"{result.same} dimension{'s are' if result.same > 1 else ' is'} the same")
     if result.saved is None:
         to.print("nothing saved: mend the refused rows, or say --leave-out-refused")
     elif result.saved.what_if:

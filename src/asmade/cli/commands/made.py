@@ -49,7 +49,7 @@ def command(  # a reading has so much to say
     for warning in result.warnings:
         to.print(f"  [yellow]! {escape(warning)}[/]")
     if result.aims:
-        shown = tables.table("Aims that moved", "size", "was", "is now")
+        shown = tables.table("Aims that moved", "size", "was", "is now", whole=(0,))
         for change in result.aims:
             was, now = tables.aim_short(change.before), tables.aim_short(change.after)
             shown.add_row(escape(str(change.dimension)), was, now)

@@ -26,6 +26,7 @@ EXAMPLE = ("--hole", "15.90", "--shaft", "15.86", "--length", "14")
 @click.option("--warmth", default="room, up to 40 C", show_default=True, metavar="NAME",
               help="In service: ... warm, up to 80 C; hot, up to 120 C.")  # fmt: skip
 @click.option("--safety", default="2", show_default=True, metavar="FACTOR", help="Factor of safety.")
+@click.option("--factor", default="", metavar="SHARE", help="Share of the strength that counts, in place of all these.")
 @click.option("--grooves", default="", metavar="SIZE", help="Length taken up by grooves.")
 @click.option("--at", default="20 C", show_default=True, metavar="DEGREES", help="Of the workshop, for the times.")
 @click.option("--working-time", default="", metavar="MINUTES", help="By the data sheet, until it grips.")
