@@ -20,6 +20,10 @@ HEADING_WITHIN: Final = 30  # rows: a title, a date, a few words may stand above
 MOST_ROWS: Final = 50_000
 MOST_COLUMNS: Final = 200
 _UNPACKED: Final = 300 * 2**20  # bytes: a packed file may not blow up in memory
+_NO_TEXT: Final = {
+    b"PK\x03\x04": "a packed file, perhaps an .xlsx", b"SQLite format 3\0": "a database, perhaps a book",
+    b"\xd0\xcf\x11\xe0": "an .xls of old", b"%PDF": "a PDF",
+}  # fmt: skip
 _DELIMITERS: Final = (",", ";", "\t")
 _TEXT_FORMULA: Final = re.compile(r'="([^"=]*)"')  # how some programs keep a text from being read as a number
 _HELD_BACK: Final = re.compile(r"'(?=[-=+@'])")  # an apostrophe that keeps a text from being taken for a formula
@@ -67,8 +71,6 @@ def read_sheet(data: bytes, ending: str) -> Sheet:
     if ending == ".xlsx":
         return _of_workbook(_workbook(data))
     text, notes = _decoded(data)
-    if text.startswith("PK") or "\0" in text:
-        raise Refused("file", got=text[:8], reason="it is no text", way_out="is it an .xlsx with the wrong ending?")
     return _of_text(text, notes)
 
 
@@ -77,6 +79,11 @@ def read_sheet(data: bytes, ending: str) -> Sheet:
 
 def _decoded(data: bytes) -> tuple[str, tuple[str, ...]]:
     """The text of a file in UTF-8, UTF-16 or Windows-1252, told apart by their marks, not guessed by language."""
+    for mark, what in _NO_TEXT.items():
+        if data.startswith(mark):
+            raise Refused(
+                "file", got=what, reason="it is no text", way_out="name the right file, or give it its ending"
+            )
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
         encoding, notes = "utf-16", ()
     elif data[1:2] == b"\0" or data[:1] == b"\0":
@@ -208,8 +215,7 @@ def _xlsx_cell(cell: Any) -> Cell:
                 value, Refused("cell", got=value, reason="the sheet has an error here", way_out="mend it there")
             )
         case str():
-            text = " ".join(value.split())
-            return Cell(_HELD_BACK.sub("", text, count=1) if text.startswith("'") else text)
+            return Cell(" ".join(value.split()))
         case bool():
             return Cell("TRUE" if value else "FALSE")
         case int() | float():

@@ -218,7 +218,7 @@ class _Planner:
                 way_out=f"give a row for {part.name} first",
             )  # fmt: skip
         drawn = _text(row, "drawn")
-        kind, told = words.kind_of(_text(row, "kind"), address.dim, drawn)
+        kind, told = words.kind_of(_text(row, "kind"), address.dim, drawn, thing=str(address))
         drawn, _ = self._written(row, Dimension(address.dim, kind), drawn, str(address))
         if told:
             self.notes.append(f"row {row.number}: {address}: {told}")
@@ -388,6 +388,8 @@ def _text(row: Row, name: str) -> str:
     cell = row.cells.get(name)
     if cell is None:
         return ""
+    if isinstance(cell.fault, Refused):
+        raise Refused(name, got=cell.fault.got, reason=cell.fault.reason, way_out=cell.fault.way_out)
     if cell.fault is not None:
         raise cell.fault
     return cell.text
@@ -441,5 +443,5 @@ def _value(fault: AsmadeError) -> str:
 def _reason(fault: AsmadeError) -> str:
     """The reason without the value, which stands beside it."""
     if isinstance(fault, Refused):
-        return f"{fault.thing}: {fault.reason}" if fault.thing not in ("row", "cell") else fault.reason
+        return f"{fault.thing}: {fault.reason}" if fault.thing != "row" else fault.reason
     return fault.message

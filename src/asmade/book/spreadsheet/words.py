@@ -78,7 +78,7 @@ def _refuse_name(thing: str, text: str, name: str, pattern: re.Pattern[str]) -> 
         )  # fmt: skip
 
 
-def kind_of(text: str, dimension: str, drawn: str) -> tuple[str, str]:
+def kind_of(text: str, dimension: str, drawn: str, *, thing: str = "kind") -> tuple[str, str]:
     """The kind of a new dimension, and what it was read from: its own cell, the dimension's name, or a callout."""
     word = " ".join(text.casefold().replace("_", " ").split())
     if word:
@@ -95,7 +95,7 @@ def kind_of(text: str, dimension: str, drawn: str) -> tuple[str, str]:
     if _is_thread(drawn):
         return "thread", f"kind thread, from its callout {drawn}"
     raise Refused(
-        "kind", got="", reason="the dimension is new and its kind is not said",
+        thing, got="", reason="it is new and its kind is not said",
         way_out=f"one of: {', '.join(KINDS)}",
     )  # fmt: skip
 
