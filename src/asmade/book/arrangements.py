@@ -185,8 +185,8 @@ def compose(
 ) -> str:
     """The text of a new book: parts and relations of the running gear, with nothing drawn yet.
 
-    ``name`` is the arrangement (``0-6-0``); ``unit`` that of bare drawn figures; ``driven`` the axle that the connecting
-    rods work on; ``leads`` the side whose crank is ahead by the quarter in forward running.
+    ``name`` is the arrangement (``0-6-0``); ``unit`` that of bare drawn figures; ``driven`` the axle on which the
+    connecting rods work; ``leads`` the side whose crank is ahead by the quarter in forward running.
     """
     for thing, got, among in (("unit", unit, UNITS), ("leads", leads, LEADS)):
         if got not in among:
