@@ -33,7 +33,11 @@ def test_a_new_book_is_filled_in_by_a_list(at, capsys):
     assert code == 0
     assert "nothing to save" in out
     assert asked(capsys, "new", "n.asmade", "--unit", "inch")[0] == 2
-    assert asked(capsys, "new", "m.asmade")[0] == 2
+    assert asked(capsys, "new", "m.asmade", "--unit", "furlong")[0] == 2
+    code, out, _ = asked(capsys, "new", "m.asmade", "--what-if")
+    assert (code, "A bare drawn figure is in inch." in out, (at / "m.asmade").exists()) == (0, True, False)
+    code, out, _ = asked(capsys, "new", "m.asmade", "--unit", "mm", "--json")
+    assert (code, json.loads(out)["saved"]["entries"][0]) == (0, 1)
 
 
 def test_a_refused_row_is_shown_and_ends_in_code_2(at, capsys):

@@ -10,7 +10,7 @@ from asmade.cli import options
 @click.command(short_help="Start a book for an arrangement of wheels, composed from kits.")
 @options.book
 @click.option("--arrangement", default="0-6-0", show_default=True, help="Wheels: 0-4-0, 0-6-0, 2-6-0 ...")
-@click.option("--unit", required=True, metavar="inch|mm", help="Unit of bare figures on the drawing.")
+@click.option("--unit", default="inch", show_default=True, metavar="inch|mm", help="Unit of bare drawn figures.")
 @click.option("--title", default="", help="Name of the engine; the file's name if left out.")
 @click.option("--rods", default="plain", show_default=True, metavar="plain|knuckle", help="Coupling rods.")
 @click.option("--driven", default="", metavar="AXLE", help="Coupled axle that the connecting rods work on.")
@@ -36,6 +36,7 @@ def command(
         return 0
     click.echo(f"{result.path}: {result.arrangement}, {result.parts} parts, {result.dimensions} dimensions, "
                f"{result.relations} relations")  # fmt: skip
+    click.echo(f"A bare drawn figure is in {result.saved.build.design.drawing_unit}.")
     click.echo(f"{len(result.to_fill_in)} sizes to fill in from the drawing: asmade drawn {book} ADDRESS SIZE, or")
     click.echo(f"asmade export {book} NAME.xlsx, fill in its column drawn, asmade import {book} NAME.xlsx --what-if")
     if what_if:
