@@ -40,6 +40,7 @@ class Asked:
     surface: str = "turned and degreased"
     warmth: str = "room, up to 40 C"
     safety: str = "2"
+    factor: str = ""  # share of the strength that counts, in place of all the factors above
     grooves: str = ""
     at: str = "20 C"
     working_time: str = ""
@@ -194,6 +195,9 @@ def _product(asked: Asked, read_as: list[str]) -> Adhesive:
 
 
 def _factors(asked: Asked) -> tuple[Factors, list[str]]:
+    if asked.factor:
+        share = quantity(asked.factor, "ratio", "share of the strength that counts")[0]
+        return Factors(1.0, 1.0, 1.0, share, 1.0), [f"share of the strength that counts {share:g}, as given"]
     rows = [adhesive_material(asked.hub_material), adhesive_material(asked.shaft_material)]
     metal = min(rows, key=placeholder_factor)
     factors = Factors(

@@ -222,6 +222,7 @@ def tap(text: str, *, percent: str = "", drill: str = "", drills: tuple[str, ...
     found, how = _called(text)
     shop = [_drill(each) for each in drills] or None
     read_as, working = [how], []
+    hole: float | None = None
     if drill:
         given = _drill(drill)
         read_as.append(f"drill {given.name}, {mm(float(given.mm))} mm")
@@ -237,9 +238,10 @@ def tap(text: str, *, percent: str = "", drill: str = "", drills: tuple[str, ...
                 percent.rstrip("% ") or str(usual_percent(found.series)), "number", "share of full thread"
             )[0]
             chosen = tapping_drill(found, wanted, shop)
+            hole = hole_for(found, wanted)
             working.append(
                 f"hole = major - {wanted:g}/100 x full depth = {found.major_mm:.4f} - {wanted / 100:g} x "
-                f"{found.full_depth_mm:.4f} = {hole_for(found, wanted):.4f} mm"
+                f"{found.full_depth_mm:.4f} = {hole:.4f} mm"
             )
         else:
             chosen = usual_tapping_drill(found)
@@ -248,6 +250,7 @@ def tap(text: str, *, percent: str = "", drill: str = "", drills: tuple[str, ...
             "drill_mm": chosen.mm,
             "percent": chosen.percent,
             "wanted_percent": chosen.wanted_percent,
+            "hole_mm": hole,
         }
         title, source = f"Tapping drill for {found.designation}", chosen.source
     working.append(
