@@ -21,9 +21,15 @@ from scipy.sparse import lil_array
 
 from asmade.reckon.choosing import component
 from asmade.reckon.choosing.alternatives import alternatives
+from asmade.reckon.choosing.compose import compose
+from asmade.reckon.choosing.engine import run
 from asmade.reckon.choosing.judge import worst_breach
 from asmade.reckon.choosing.problem import HOLD_MM, Candidate, Group, Problem, Progress, Variable, Window
+from asmade.reckon.choosing.reduce import reduce_problem
+from asmade.reckon.choosing.seek import seek
 from asmade.reckon.choosing.solver import solve
+from asmade.reckon.choosing.tables import table
+from asmade.reckon.choosing.watch import Watch
 
 
 def book_like(seed: int, count: int, windows: int, width: tuple[float, float] = (0.05, 0.4)) -> Problem:
@@ -167,6 +173,68 @@ def test_the_long_way_finds_conflicts_too(monkeypatch: pytest.MonkeyPatch) -> No
     assert long_way.least
     totals = [sum(r.by_mm for r in c.relaxations) for c in (plain, long_way)]
     assert totals[0] == pytest.approx(totals[1], abs=1e-5)
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_a_window_written_out_has_just_the_combinations_that_hold(seed: int) -> None:
+    problem = book_like(seed, 6, 4, (0.01, 0.1))
+    reduced = reduce_problem(problem)
+    for row in reduced.rows:
+        listed = table(reduced, row, 10**6)
+        loose = [i for i in row.idx if len(reduced.unknowns[i].sizes) > 1]
+        if listed is None:
+            continue
+        assert listed.idx == tuple(loose)
+        counted = 0
+        for combination in itertools.product(*[range(len(reduced.unknowns[i].sizes)) for i in row.idx]):
+            value = sum(
+                a * reduced.unknowns[i].sizes[k] for i, a, k in zip(row.idx, row.coef, combination, strict=True)
+            )
+            counted += row.low - HOLD_MM / 2 <= value <= row.high + HOLD_MM / 2
+        assert len(listed.choices) == counted
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_a_first_set_sought_holds(seed: int) -> None:
+    reduced = reduce_problem(book_like(seed, 120, 70, (0.1, 0.4)))
+    for part in reduced.components:
+        chosen = seek(reduced, part, {}, Watch(20.0), steps=20_000, seed=0)
+        assert chosen is not None
+        for row in part.rows:
+            if all(reduced.unknowns[i].discrete for i in row.idx):
+                value = sum(
+                    a * reduced.unknowns[i].sizes[chosen.get(i, 0)] for i, a in zip(row.idx, row.coef, strict=True)
+                )
+                assert row.low - HOLD_MM <= value <= row.high + HOLD_MM
+
+
+def test_pricing_drops_no_choice_of_a_best_set() -> None:
+    """Every choice dropped, forced in turn, costs more than the best set: weak duality, seen by the straight solver."""
+    problem = book_like(5, 14, 10, (0.05, 0.2))
+    best = solve(problem)
+    reduced = reduce_problem(problem)
+    whole = [component.solve_component(reduced, c, Watch(20.0), 20.0, {}) for c in reduced.components]
+    dropped = 0
+    for part, answer in zip(reduced.components, whole, strict=True):
+        made = compose(reduced, part)
+        if not made.choices or answer.settled is None:
+            continue
+        ran = run(made.model, Watch(20.0), relax=True)
+        keep = {i: np.ones(len(reduced.unknowns[i].sizes), dtype=bool) for i in made.choices}
+        room = answer.settled.objective - made.constant - ran.bound
+        component._price_out(reduced, keep, list(range(len(reduced.unknowns))), reduced, (made, ran), room)
+        for i, mask in keep.items():
+            variable = problem.variables[reduced.unknowns[i].variable]
+            for k in np.flatnonzero(~mask):
+                dropped += 1
+                pick = reduced.unknowns[i].picks[k]
+                assert pick is not None
+                forced = replace(variable, candidates=(variable.candidates[pick],))
+                other = solve(
+                    replace(problem, variables=tuple(forced if v is variable else v for v in problem.variables))
+                )
+                assert other.status == "conflict" or other.objective > best.objective
+    assert dropped > 5
 
 
 def test_the_same_problem_gives_the_same_answer() -> None:

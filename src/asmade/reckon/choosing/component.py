@@ -12,6 +12,7 @@ import numpy as np
 
 from asmade.reckon.choosing.compose import Settled, compose, offer, rounded, settle
 from asmade.reckon.choosing.engine import run
+from asmade.reckon.choosing.problem import relative_gap
 from asmade.reckon.choosing.reduce import Component, part_of, reduce_again
 from asmade.reckon.choosing.seek import seek
 
@@ -37,8 +38,10 @@ _ROUND_SHRINKS = 0.8
 _ROUND_NODES = 100
 _ROUND_S = 2.0
 _GIVE_UP_AFTER = 40
-_STRAIGHT_SHARE = 0.35
+_STRAIGHT_SHARE = 0.4
 _IMPROVE_SHARE = 0.65
+_IMPROVE_SHARE_NEAR = 0.15
+_NEAR = 0.02
 _TIGHTEN_TIMES = 4
 _WORTH_AGAIN = 0.95
 _PRICED_OUT = 1e-6
@@ -92,7 +95,9 @@ def solve_component(
         left = max(0.0, ends - watch.seconds)
         part = solve_straight(reduced, component, watch, left, first, wide=True, words=words)
         return Part(part.settled, max(part.bound, bound), part.impossible)
-    until = watch.seconds + _IMPROVE_SHARE * (ends - watch.seconds)
+    # where the gap is small already the proof needs the time, where it is large better sets are to be had
+    improve = _IMPROVE_SHARE if relative_gap(best.objective, bound) > _NEAR else _IMPROVE_SHARE_NEAR
+    until = watch.seconds + improve * (ends - watch.seconds)
     best = _improve(reduced, component, best, watch, until, bound)
     proof = _prove(reduced, component, best, (made, relaxed), watch, ends)
     assert proof.settled is not None  # noqa: S101  # it began with a set
@@ -396,7 +401,8 @@ def _search_rest(
     for sub in sorted(part.components, key=lambda c: len(c.unknowns)):
         left = max(0.0, ends - watch.seconds)
         words = f"{len(sub.unknowns)} sizes that hang together"
-        answer = solve_straight(part, sub, watch, left, known, wide=True, words=words)
+        wide = relative_gap(best.objective, bound) > _NEAR
+        answer = solve_straight(part, sub, watch, left, known, wide=wide, words=words)
         if answer.impossible:
             return Part(best, best.objective)
         total.append(max(answer.bound, least_cost(part, sub)))
