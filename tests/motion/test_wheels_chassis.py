@@ -131,6 +131,11 @@ class TestRefusals:
         with pytest.raises(Contradiction, match="23R cannot be assembled"):
             with_field("centres", (1, 1, 0), 200.0)
 
+    @pytest.mark.parametrize("quarter", [90.0, 0.0, -np.pi / 2])
+    def test_a_quarter_in_degrees_or_of_nothing(self, quarter):
+        with pytest.raises(OutOfRange, match="quarter of axle 1"):
+            drawn(quarter=quarter)
+
     def test_negative_box_play(self):
         with pytest.raises(OutOfRange, match="box play forward 1L"):
             with_field("box_fore", (0, 0, 0), -0.01)

@@ -72,7 +72,7 @@ def score(library, *, look, count, seed):
 
 
 def test_true_cause_of_500_chassis_with_one_fault(library):
-    """Issue: first in at least 80 %, among the first two in 95 %. Sections tried one by one, both sides on, boxes
+    """Wanted: first in at least 80 %, among the first two in 95 %. Sections tried one by one, both sides on, boxes
     blocked; rods looked at (too long or too short) at each tight place and half a turn later."""
     first, second = score(library, look=True, count=500, seed=9)
     assert first >= 0.80

@@ -89,7 +89,7 @@ class TestQuarter:
 
 class TestLengths:
     def test_crank_radius_is_the_mean_of_inside_and_outside(self):
-        """TRADE: radius measured from edges, (inside + outside) / 2."""
+        """Radius measured from edges (common practice, no source)."""
         found = crank_radius_from_edges(Reading(14.0, 0.02), Reading(34.0, 0.02), sizes=Reading(20.0, 0.01))
         assert found.value == pytest.approx(24.0)
         assert found.uncertainty == pytest.approx(0.02 / sqrt(2))
@@ -147,7 +147,7 @@ class TestLengths:
 
     @pytest.mark.parametrize("count", [3, 4, 12])
     def test_a_dial_reads_twice_the_eccentricity(self, count):
-        """TRADE: geometry."""
+        """Geometry of an eccentric."""
         turn = 2 * pi * np.arange(count) / count
         found = run_out((0.3 + 0.05 * np.cos(turn - 1.0)).tolist(), instrument=0.002)
         assert found.eccentricity.value == pytest.approx(0.05)
@@ -164,7 +164,7 @@ class TestLengths:
         assert found.left_over == pytest.approx(0.02)
 
     def test_packing_is_one_and_a_half_times_the_offset(self):
-        """TRADE: measured offset needs 1.5 x packing under one jaw; exact three-jaw geometry beside it."""
+        """1.5 x the offset (common practice); the exact geometry of three jaws beside it."""
         offset, radius = 0.2, 12.0
         assert packing_for_offset(offset) == pytest.approx(0.3)
         # jaws at 0, 120, 240 degrees close together: distance of each jaw's line from the work's centre
@@ -214,7 +214,7 @@ class TestRise:
 class TestCurve:
     @given(st.floats(50, 600), st.floats(0.05, 5))
     def test_least_radius_is_the_circle_through_three_points(self, wheelbase, freedom):
-        """TRADE: R = (W^2/4 + h^2) / 2h; its chord's versine is the freedom again."""
+        """R = (W^2/4 + h^2) / 2h; its chord's versine is the freedom again."""
         radius = least_radius(wheelbase, freedom)
         assert versine(radius, wheelbase) == pytest.approx(freedom, rel=1e-6)
         three = least_curve([wheelbase / 2, 0.0, -wheelbase / 2], [freedom / 2] * 3)

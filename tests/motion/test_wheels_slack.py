@@ -61,7 +61,7 @@ def tight_at(chassis, section=0):
 
 
 class TestDerivedFacts:
-    """TRADE.md, derived facts about coupled wheels (geometry)."""
+    """What fitters of coupled wheels know, each worked out from the geometry."""
 
     def test_each_way_slack_is_the_clearance_of_equal_bushes(self):
         assert blocked_slack(drawn(), turn_angles(drawn())) == pytest.approx(SLACK, abs=1e-12)
@@ -271,6 +271,23 @@ class TestAgainstLinearProgramme:
         found = by_linprog(chassis, angles)
         assert rings_slack(chassis, angles[None, :])[0] == pytest.approx(found, abs=1e-9)
         assert (found < 0).any()
+
+    @pytest.mark.parametrize("meeting", ["separate", "knuckle ahead", "knuckle behind"])
+    @pytest.mark.parametrize("boxes", ["blocked", "free"])
+    def test_rings_on_the_very_dead_centres(self, meeting, boxes):
+        """Where a side has no leverage at all it must hold as it stands."""
+        chassis = drawn((120.0, 0.0, -110.0), (meeting,), play=0.03)
+        chance = np.random.default_rng(18)
+        errors = np.zeros((chassis.vector().shape[0], 40))
+        first = index_of(chassis.layout, "centres", 0, 0)
+        errors[first : first + 4] = 0.05 * chance.standard_normal((4, 40))
+        many = chassis.with_vector(chassis.vector() + errors).with_boxes(boxes)
+        angles = np.resize(np.radians([0.0, 90.0, 180.0, 270.0]), 40)
+        found = by_linprog(many, angles)
+        ours = rings_slack(many, angles[None, :])
+        assert ours[0] == pytest.approx(found, abs=1e-9)
+        own = [rings_slack(many, angles[None, :], section=section, floor=ours) for section in (0, 1)]
+        assert np.minimum(*own)[0] == pytest.approx(found, abs=1e-9)
 
     @pytest.mark.parametrize(
         "meetings",

@@ -14,6 +14,8 @@ from asmade.motion.wheels.layout import MOST_AXLES, SIDES, Layout, Meeting, layo
 Array = npt.NDArray[np.float64]
 Side = Literal["L", "R"]
 
+_FURTHEST_QUARTER = np.radians(40.0)  # wide enough for cranks at 120 degrees; at 0 or 180 both sides stand together
+
 FIELDS = (
     "axle_x",
     "axle_y",
@@ -105,6 +107,15 @@ class Chassis:
         self._check_values(layout)
 
     def _check_values(self, layout: Layout) -> None:
+        away = np.abs(self.quarter - np.pi / 2) > _FURTHEST_QUARTER
+        if away.any():
+            axle = int(np.argwhere(away)[0][0])
+            raise OutOfRange(
+                f"quarter of axle {axle + 1}",
+                got=f"{np.degrees(self.quarter[axle]).max():.3f} degrees",
+                allowed="50 to 130 degrees: the leading crank ahead of the other, forward running",
+                way_out="check the angle, its unit and which side leads",
+            )
         gaps = self.axle_x[:-1] - self.axle_x[1:]
         if (gaps <= 0).any():
             where = tuple(int(i) for i in np.argwhere(gaps <= 0)[0])

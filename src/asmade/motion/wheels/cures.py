@@ -17,6 +17,7 @@ from asmade.motion.wheels.chassis import index_of
 from asmade.motion.wheels.geometry import turn_angles
 from asmade.motion.wheels.layout import SIDES
 from asmade.motion.wheels.measuring import minutes, packing_for_offset
+from asmade.motion.wheels.sensitivity import slack_slopes
 from asmade.motion.wheels.slack import Boxes, joint_slack, slack_left
 
 if TYPE_CHECKING:
@@ -44,7 +45,10 @@ SPOILS: dict[Kind, str] = {
 }
 
 _STEPS = 25  # places looked at along each correction, twice
+_STEPS_RIGID = 9  # for rods over three pins, whose every angle costs a programme
 _ANGLES = 72
+_ANGLES_RIGID = 8
+_LEAST_GAIN = 1e-4  # mm: what gives less is no cure
 _REACH_MM = 0.6
 _REACH_RAD = np.radians(1.5)
 _HIDES = 0.5  # share of the lost slack a true cause must give back before easing is said to hide it
@@ -143,33 +147,55 @@ def find_cures(chassis: Chassis, *, wanted_mm: float, boxes: Boxes) -> tuple[Cur
     if not np.isfinite(wanted_mm) or wanted_mm < 0:
         raise OutOfRange("wanted each-way slack", got=wanted_mm, allowed="0 mm or more")
     best = chassis.with_vector(chassis.vector()[:, :1])
-    turn = turn_angles(best, _ANGLES)
-    before = float(joint_slack(best, turn, boxes).min())
+    rigid = best.layout.has_rigid
+    turn = turn_angles(best, _ANGLES_RIGID if rigid else _ANGLES)
+    steps = _STEPS_RIGID if rigid else _STEPS
+    here = slack_left(best, turn, boxes)[..., 0]
+    before = float(here.min())
     if before >= wanted_mm:
         return ()
-    candidates = _candidates(best)
-    low = np.array([candidate.least for candidate in candidates])
-    high = np.array([candidate.most for candidate in candidates])
+    section, angle = np.unravel_index(int(here.argmin()), here.shape)
+    slopes = slack_slopes(best, turn[angle : angle + 1], boxes, int(section)).slope[0]
+    candidates, low, high = _helpful(best, slopes)
+    if not candidates:
+        return ()
     slack = _Evaluate(best, candidates, turn, boxes)
-    # the best value of each dimension: bracket the top of a concave function twice
+    # the best value of each dimension: bracket the top of a concave function, more closely each time
+    pick = np.arange(low.size)
     left, right = low.copy(), high.copy()
     for _ in range(2):
-        places = left + np.linspace(0, 1, _STEPS)[:, None] * (right - left)
+        places = left + np.linspace(0, 1, steps)[:, None] * (right - left)
         values = slack(places)
         top = values.argmax(axis=0)
-        pick = np.arange(low.size)
-        left, right = places[np.maximum(top - 1, 0), pick], places[np.minimum(top + 1, _STEPS - 1), pick]
+        left, right = places[np.maximum(top - 1, 0), pick], places[np.minimum(top + 1, steps - 1), pick]
     summit, peak = places[top, pick], values[top, pick]
     # the smallest correction towards it that reaches what is wanted: slack only grows on the way
     near, far = np.zeros_like(summit), summit.copy()
     reaches = peak >= wanted_mm
     for _ in range(2):
-        places = near + np.linspace(0, 1, _STEPS)[:, None] * (far - near)
+        places = near + np.linspace(0, 1, steps)[:, None] * (far - near)
         first = np.argmax(slack(places) >= wanted_mm, axis=0)
         near, far = places[np.maximum(first - 1, 0), pick], np.where(reaches, places[first, pick], far)
     amount = np.where(reaches, far, summit)
     after = slack.sections(amount)
     return _ranked(best, candidates, amount, after, peak, reaches, before, wanted_mm)
+
+
+def _helpful(chassis: Chassis, slopes: Array) -> tuple[list[_Candidate], Array, Array]:
+    """The corrections that can help, and how far each may go.
+
+    The slack lies below its tangent at the tightest place (it is concave), so a correction without a slope there
+    cannot help, and one with a slope only in that direction.
+    """
+    kept, low, high = [], [], []
+    for candidate in _candidates(chassis):
+        slope = sum(per_unit * slopes[row] for row, per_unit in candidate.rows)
+        least, most = (0.0, candidate.most) if slope > 0 else (candidate.least, 0.0)
+        if abs(slope) * (most - least) > _LEAST_GAIN:
+            kept.append(candidate)
+            low.append(least)
+            high.append(most)
+    return kept, np.array(low), np.array(high)
 
 
 class _Evaluate:
@@ -220,7 +246,7 @@ def _ranked(
     cause = max(hidden, key=lambda number: float(peak[number]), default=None)
     cures = []
     for number, candidate in enumerate(candidates):
-        if whole[number] - before < 1e-4:
+        if whole[number] - before < _LEAST_GAIN:
             continue
         value = float(vector[candidate.row])
         if candidate.kind == "offset bush" or len(candidate.rows) > 1:

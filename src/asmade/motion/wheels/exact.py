@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from asmade.motion.wheels.programme import Unknowns
 
 _STEP = 1e-4  # mm, for the difference quotients of the true distances
-_ROUNDS = 40
+_ROUNDS = 60
 _AT_REST = 2e-10  # mm
 _WHOLE_STEPS = 4
 _REACH = 0.1  # mm
@@ -44,12 +44,17 @@ class ExactSlack:
 
 
 def solve_exact(
-    chassis: Chassis, angles: Array, *, section: int | None = None, floor: Array | float = 0.0
+    chassis: Chassis,
+    angles: Array,
+    *,
+    section: int | None = None,
+    floor: Array | float = 0.0,
+    rounds: int = _ROUNDS,
 ) -> ExactSlack:
     """Slack at each angle of each sample by true distances.
 
-    section, floor: as in ``rings_slack``, floor a number or (B). Raises NotSolved when it does not come to rest
-    (figures wildly out).
+    section, floor: as in ``rings_slack``, floor a number or (B). Raises NotSolved when it does not come to rest in
+    so many rounds (figures wildly out; a section's own slack where a turning axle has hardly any leverage).
     """
     wide, each = batch_of(chassis, angles)
     batch = wide.samples
@@ -61,7 +66,7 @@ def solve_exact(
     vector = wide.vector()
     live = np.arange(batch)
     tangents: list[Complex] = []
-    for number in range(_ROUNDS):
+    for number in range(rounds):
         part = wide.with_vector(vector[:, live])
         about = Lines(start.rows, start.matrix[live], start.room[live], start.miss[live])
         lines = _lines_about(part, unknowns, each[:, live], about, found[live], tangents)

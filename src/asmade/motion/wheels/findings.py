@@ -25,6 +25,8 @@ Verdict = Literal["holds", "close", "fails", "undecided"]
 UNDECIDED_MM = 1e-3
 """A linear slack this near to the limit is not decided (docs/wheels.md has what linearising was measured to cost)."""
 
+_EXACT_ROOM = 2e-6  # mm: the other rods' floor lies this much lower, so that there is an inside to search
+_EXACT_SAME = 1e-5  # mm: a section this near to the joint slack is what holds it
 _FINE = 21  # angles looked at again between the neighbours of the tightest one
 
 
@@ -174,7 +176,7 @@ def _exact(chassis: Chassis, boxes: Boxes, section: int, angle: Array) -> float 
         joint = solve_exact(set_up, near).slack
         if len(chassis.layout.bodies) == 1:
             return float(joint.min())
-        own = solve_exact(set_up, near, section=section, floor=joint - 1e-7).slack
-        return float(np.maximum(own, joint).min())
+        own = solve_exact(set_up, near, section=section, floor=joint - _EXACT_ROOM, rounds=20).slack
+        return float(np.where(own - joint < _EXACT_SAME, joint, own).min())
     except NotSolved:
         return None

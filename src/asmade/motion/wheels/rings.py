@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 _BLOCK = 8_192
 _ROUNDS = 60
 _AT_REST = 1e-13  # mm
-_LEAST_LEVERAGE = 1e-12  # nearer to its dead centre a side turns nothing: its own rings still count in full
+_LEAST_LEVERAGE = 1e-9  # of the radius: 1e-10 mm at the arcs that rods allow
 
 Arcs = dict[tuple[int, int], "tuple[Array, Array]"]
 
@@ -191,13 +191,16 @@ class _Network:
             v = min(inner, key=lambda node: (sum(node in pair for pair in arcs), node))
             eliminate(v)
             inner.remove(v)
-        size = np.maximum(np.abs(lever), _LEAST_LEVERAGE)
+        # on its dead centre a side turns nothing: it must hold as it stands, and bounds no axle
+        dead = np.abs(lever) < _LEAST_LEVERAGE
+        size = np.where(dead, 1.0, np.abs(lever))
         forward = lever > 0
         turned: Arcs = {}
         for u, v in arcs:
             ahead, ahead_slope = arcs[u, v]
             behind, behind_slope = arcs[v, u]
-            both = np.where(forward, ahead, behind) / size
+            ring(np.where(dead, ahead, np.inf), ahead_slope)
+            both = np.where(dead, np.inf, np.where(forward, ahead, behind) / size)
             slopes = np.where(forward, ahead_slope, behind_slope) / size
             left = both[0] < both[1]
             turned[u, v] = np.where(left, both[0], both[1]), np.where(left, slopes[0], slopes[1])

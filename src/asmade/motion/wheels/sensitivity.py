@@ -28,9 +28,9 @@ if TYPE_CHECKING:
     from asmade.motion.wheels.slack import Boxes
 
 _STEP = 1e-4  # mm, and a hundredth of it in radians
-_ROOM_TO_SOLVE = 1e-7  # mm: the other rods' floor is put this much lower, so that the programme keeps an inside
+_ROOM_TO_SOLVE = 1e-6  # mm: the other rods' floor is put this much lower, so that the programme keeps an inside
 _OUT_OF_THE_WAY = -1e3  # mm: a floor that never holds
-_SAME = 1e-6  # mm: a section this near to the joint slack is what holds the joint slack
+_SAME = 5e-6  # mm: a section this near to the joint slack is what holds the joint slack
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,8 @@ from asmade.motion.wheels.rings import rings_slack
 if TYPE_CHECKING:
     from asmade.motion.wheels.chassis import Array, Chassis
 
+_INSIDE = 1e-6  # mm: the others' floor lies this much lower, so that the programme keeps an inside
+_SAME = 5e-6  # mm: a section this near to the joint slack is what holds it
 _BLOCK = 100_000  # angle-samples kept at once
 
 Boxes = Literal["blocked", "free"]
@@ -59,12 +61,15 @@ def least_slack(chassis: Chassis, angles: Array, boxes: Boxes) -> Array:
 def _sections(set_up: Chassis, angles: Array, joint: Array) -> Array:
     layout = set_up.layout
     out = np.empty((layout.sections, *joint.shape))
+    same = _SAME if layout.has_rigid else 0.0
     for body in layout.bodies:
         if len(layout.bodies) == 1:
             own = joint
         elif layout.has_rigid:
-            own = solve_linear(set_up, angles, section=body.first, floor=joint.reshape(-1)).slack.reshape(joint.shape)
+            own = solve_linear(set_up, angles, section=body.first, floor=joint.reshape(-1) - _INSIDE).slack.reshape(
+                joint.shape
+            )
         else:
             own = rings_slack(set_up, angles, section=body.first, floor=joint)
-        out[body.first : body.last + 1] = np.maximum(own, joint)
+        out[body.first : body.last + 1] = np.where(own - joint < same, joint, own)
     return out

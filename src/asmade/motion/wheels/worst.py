@@ -18,8 +18,11 @@ if TYPE_CHECKING:
     from asmade.motion.wheels.spreads import Spreads
 
 _START_ANGLES = 24  # with the four dead centres: every 45 degrees is among them
+_START_ANGLES_RIGID = 8
 _FOLLOWED = 8  # of the worst corners, each at another angle
+_FOLLOWED_RIGID = 3  # whose every angle costs a programme
 _ROUNDS = 6
+_ROUNDS_RIGID = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,11 +43,12 @@ def worst_case(chassis: Chassis, spreads: Spreads, boxes: Boxes, section: int, t
     blocked boxes it is the worst there is, with joints or box play a worse corner is not ruled out (none was found
     among corners drawn at random, see the tests).
     """
-    if chassis.layout.has_rigid:
+    rigid = chassis.layout.has_rigid
+    if rigid:
         turn = turn_angles(chassis, ANGLES_RIGID)
     corners = _start_corners(chassis, spreads, boxes, section)
     least, at = np.inf, 0.0
-    for _ in range(_ROUNDS):
+    for _ in range(_ROUNDS_RIGID if rigid else _ROUNDS):
         built = _built(chassis, corners)
         profile = slack_left(built, turn, boxes)[section]
         where = profile.argmin(axis=0)
@@ -55,7 +59,7 @@ def worst_case(chassis: Chassis, spreads: Spreads, boxes: Boxes, section: int, t
         least, at = float(each[worst]), float(turn[where[worst]])
         order = np.argsort(each, kind="stable")
         _, first = np.unique(where[order], return_index=True)
-        follow = order[np.sort(first)][:_FOLLOWED]
+        follow = order[np.sort(first)][: _FOLLOWED_RIGID if rigid else _FOLLOWED]
         tight = built.with_vector(built.vector()[:, follow])
         slopes = slopes_each(tight, turn[where[follow]][None, :], boxes, section).slope
         corners = spreads.worst_corners(chassis, slopes)
@@ -72,7 +76,8 @@ def _start_corners(chassis: Chassis, spreads: Spreads, boxes: Boxes, section: in
 
     Where sections work on each other a neighbour's miss counts with the section's own, either way.
     """
-    angles = turn_angles(chassis, _START_ANGLES)
+    rigid = chassis.layout.has_rigid
+    angles = turn_angles(chassis, _START_ANGLES_RIGID if rigid else _START_ANGLES)
     vector = chassis.vector()[:, :1]
     slope = _miss_slopes(chassis, angles, dimension_steps(chassis, boxes))
     lever = leverage(chassis.with_vector(vector), angles).real[..., 0]
@@ -91,7 +96,7 @@ def _start_corners(chassis: Chassis, spreads: Spreads, boxes: Boxes, section: in
     slack = slack_each(_built(chassis, many), each[None, :], boxes, section)
     order = np.argsort(slack, kind="stable")
     _, first = np.unique(each[order], return_index=True)
-    worst = many[:, order[np.sort(first)][:_FOLLOWED]]
+    worst = many[:, order[np.sort(first)][: _FOLLOWED_RIGID if rigid else _FOLLOWED]]
     return np.concatenate([worst, spreads.worst_corners(chassis, tight[None, :])], axis=1)
 
 
