@@ -389,6 +389,7 @@ def test_kinds_that_the_name_or_the_callout_settles(name, drawn, kind):
         ("axle,diameter,1/2,,", "", "its kind is not said", "one of: bore"),
         ("axle,length,1,lenght,", "lenght", "did you mean length", "one of: bore"),
         ("wheel,bore,1,slot,", "slot", "the book has wheel.bore as bore", "leave the kind empty"),
+        ("wheel@1R,bore,1,,1", "1", "speaks of place 1R only", "a row of wheel itself"),
         ("wheel,bore,1,,3", "3", "the book has 2 of wheel, at 1L 1R", "text form"),
         ("axle,length,1,,some", "some", "no whole number", "2 off"),
         ("axle,length,1,,0", "0", "not within 1 to 200", ""),

@@ -135,7 +135,11 @@ def test_a_new_book_from_a_list_needs_the_unit(tmp_path):
 
 def test_a_refused_row_starts_no_new_book(tmp_path):
     (tmp_path / "l.csv").write_text(LIST + "stay,length,x,,2\n")
-    assert exchange.import_(tmp_path / "n.asmade", tmp_path / "l.csv", new=True, unit="mm").saved is None
+    for leave_out in (False, True):
+        result = exchange.import_(
+            tmp_path / "n.asmade", tmp_path / "l.csv", new=True, unit="mm", leave_out_refused=leave_out
+        )
+        assert result.saved is None
     assert not (tmp_path / "n.asmade").exists()
 
 

@@ -206,7 +206,7 @@ def _import_list(
     opened = None if new else read(book)
     before = opened.build if opened else fold(to_entries([new] if new else [], by="hand", first=1))
     planned = plan(sheet, before.design)
-    held_back = bool(planned.refused) and not leave_out_refused
+    held_back = bool(planned.refused) and not (leave_out_refused and (planned.drafts or opened))
     dry = what_if or held_back
     drafts = planned.drafts
     if opened is None:

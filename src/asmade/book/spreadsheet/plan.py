@@ -74,6 +74,9 @@ class _Planner:
     def __init__(self, sheet: Sheet, design: Design) -> None:
         self.sheet, self.design = sheet, design
         self.parts: dict[str, _Part] = {}
+        self.names = {name.lower(): name for name in reversed(tuple(design.parts))} | {
+            name: name for name in design.parts
+        }
         self.refused: list[Refusal] = []
         self.notes: list[str] = list(sheet.notes)
         self.drawn: dict[Address, dict[str, str]] = {}
@@ -115,7 +118,8 @@ class _Planner:
         text = _text(row, "part")
         if not text:
             raise Refused("part", got="", reason="the part is not named", way_out="write the part in every row")
-        name, place = words.part_name(text, (*self.design.parts, *self.parts))
+        name, place = words.part_name(text, self.names)
+        self.names.setdefault(name.lower(), name)
         part = self.parts.setdefault(name, _Part(name, self.design.parts.get(name)))
         try:
             places, count = words.places_of(_text(row, "places")), words.quantity_of(_text(row, "quantity"))
@@ -124,7 +128,12 @@ class _Planner:
                     "places", got=f"{count}: {' '.join(places)}", reason=f"{len(places)} places for {count} pieces",
                     way_out="name as many places as there are",
                 )  # fmt: skip
-            if (places or count is not None) and not place:
+            if (places or count is not None) and place:
+                raise Refused(
+                    "quantity", got=" ".join(places) or str(count), reason=f"this row speaks of place {place} only",
+                    way_out=f"say how many there are in a row of {name} itself",
+                )  # fmt: skip
+            if places or count is not None:
                 self._say_places(part, row, places, count)
         except AsmadeError:
             part.unsound = part.unsound or (row.number if part.held is None and part.said is None else 0)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from typing import Final
 
 from asmade.book.address import is_place, read_address
@@ -31,20 +32,22 @@ NOT_FROM_NAME: Final = ("diameter", "radius", "shaft")
 """Kinds that a dimension's name does not settle: a diameter may be a hole's."""
 
 
-def part_name(text: str, parts: tuple[str, ...]) -> tuple[str, str]:
-    """The part and place that a cell names; spaces and hyphens become underscores, capitals small letters."""
+def part_name(text: str, known: Mapping[str, str]) -> tuple[str, str]:
+    """The part and place that a cell names; spaces and hyphens become underscores, capitals small letters.
+
+    ``known`` are parts by their names, and by their names in small letters.
+    """
     stem, _, place = text.partition("@")
     if "#" in text or "{" in text:
         raise Refused("part", got=text, reason="a list names parts, not pieces", way_out="write wheel, or wheel@2L")
     stem, place = stem.strip(), place.strip()
     if place and not is_place(place):
         raise Refused("part", got=text, reason=f"{place!r} is no place", way_out="a place is like 2L, L, 12L or engine")
-    if stem in parts:
-        return stem, place
+    if stem in known:
+        return known[stem], place
     name = _as_name(stem)
-    same = [part for part in parts if part.lower() == name]
-    if same:
-        return same[0], place
+    if name in known:
+        return known[name], place
     _refuse_name("part", text, name, _NAME)
     return read_address(name).part, place
 
