@@ -28,10 +28,11 @@ def relation(kit: str, name: str) -> Template:
 
 
 def test_kits_stand_in_the_order_of_the_drawing():
-    assert [kit.name for kit in KITS] == [
+    running_gear = (
         "axleboxes", "coupled_wheelset", "plain_crank_pin", "driving_crank_pin", "coupling_rods_knuckle",
         "coupling_rods_plain", "connecting_rod", "crosshead", "cylinder", "carrying_wheels",
-    ]  # fmt: skip
+    )  # fmt: skip
+    assert tuple(kit.name for kit in KITS if kit.name in running_gear) == running_gear
 
 
 @pytest.mark.parametrize(("kit", "each"), RELATIONS, ids=[f"{k.name}: {r.name}" for k, r in RELATIONS])
