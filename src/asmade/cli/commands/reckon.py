@@ -12,23 +12,6 @@ ORDER = (
     "fit", "hole", "shaft", "thread", "tap", "drill", "gauge", "stock", "material", "speed", "press", "bond", "pin",
     "length",
 )  # fmt: skip
-HELP = {
-    "fit": "Limits and clearance of a fit, by class or in the trade's words.",
-    "hole": "Limits of a hole; its reamer; a hole made to suit a shaft.",
-    "shaft": "Limits of a shaft; a shaft made to suit a hole.",
-    "thread": "Sizes of a thread, its limits, over wires, what may stand for it.",
-    "tap": "Tapping and clearance drills of a thread.",
-    "drill": "A drill by number, letter or size, and the drills near it.",
-    "gauge": "Sheet and wire gauge, SWG and BWG.",
-    "stock": "Bar and sheet as sold, its tolerance and mass.",
-    "material": "Strength, elasticity, density and cutting of a material.",
-    "speed": "Spindle speeds for a diameter.",
-    "press": "Press and shrink joints: stress, grip, force, heat.",
-    "bond": "Bonded joints: gap, strength, cure.",
-    "pin": "Pins, keys and grub screws.",
-    "length": "A length in mm, inches and 64ths; corrected to 20 °C.",
-}
-"""One line for each; those that are not here say it themselves."""
 
 
 class QuickSums(click.Group):
@@ -58,18 +41,6 @@ class QuickSums(click.Group):
             near = difflib.get_close_matches(args[0], self.list_commands(ctx), 2)
             hint = f"; did you mean {' or '.join(near)}?" if near else ""
             raise click.UsageError(f"there is no quick sum {args[0]!r}{hint}", ctx) from fault
-
-    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
-        """List the quick sums without importing any that says its line here."""
-        rows = []
-        for name in self.list_commands(ctx):
-            line = HELP.get(name)
-            if line is None:
-                command = self.get_command(ctx, name)
-                line = command.get_short_help_str(80) if command else ""
-            rows.append((name, line))
-        with formatter.section("Quick sums"):
-            formatter.write_dl(rows)
 
 
 @click.group(

@@ -76,12 +76,18 @@ def _table(rows: Rows) -> Any:
     from rich.markup import escape  # noqa: PLC0415
     from rich.table import Table  # noqa: PLC0415
 
-    heads = any(rows.columns)
-    made = Table(title=escape(rows.title) or None, title_justify="left", title_style="bold", box=SIMPLE_HEAD,
-                 pad_edge=False, show_header=heads)  # fmt: skip
-    for at, name in enumerate(rows.columns):
+    used = [at for at in range(len(rows.columns)) if any(row[at] for row in rows.rows)]
+    made = Table(
+        title=escape(rows.title) or None,
+        title_justify="left",
+        title_style="bold",
+        box=SIMPLE_HEAD,
+        pad_edge=False,
+        show_header=any(rows.columns[at] for at in used),
+    )
+    for at in used:
         right = at in rows.figures
-        made.add_column(name, justify="right" if right else "left", no_wrap=right, overflow="fold")
+        made.add_column(rows.columns[at], justify="right" if right else "left", no_wrap=right, overflow="fold")
     for row in rows.rows:
-        made.add_row(*(escape(cell) for cell in row))
+        made.add_row(*(escape(row[at]) for at in used))
     return made

@@ -12,7 +12,7 @@ from asmade.cli.reckon import _shown
 EXAMPLE = ("--hole", "15.90", "--shaft", "15.86", "--length", "14")
 
 
-@click.command("bond", cls=_shown.QuickSumCommand, example=EXAMPLE, short_help="Bonded joints.")
+@click.command("bond", cls=_shown.QuickSumCommand, example=EXAMPLE, short_help="Bonded joints: gap, strength, cure.")
 @click.option("--hole", default="", metavar="SIZE", help="The hole.")
 @click.option("--shaft", default="", metavar="SIZE", help="The shaft.")
 @click.option("--length", default="", metavar="SIZE", help="Length of the joint.")

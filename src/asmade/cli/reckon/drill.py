@@ -8,7 +8,12 @@ from asmade.cli import options
 from asmade.cli.reckon import _shown
 
 
-@click.command("drill", cls=_shown.QuickSumCommand, example=("#40",), short_help="A drill, and the drills near it.")
+@click.command(
+    "drill",
+    cls=_shown.QuickSumCommand,
+    example=("#40",),
+    short_help="A drill by number, letter or size, and the drills near it.",
+)
 @click.argument("drill", nargs=-1, metavar="[DRILL|SIZE]")
 @click.option("--series", default="", metavar="NAME", help="Near it only of: number, letter, fractional, metric.")
 @click.option("--material", default="", metavar="NAME", help="What is drilled, for the hole it leaves.")

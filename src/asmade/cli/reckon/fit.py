@@ -8,7 +8,12 @@ from asmade.cli import options
 from asmade.cli.reckon import _shown
 
 
-@click.command("fit", cls=_shown.QuickSumCommand, example=("25 H7/g6",), short_help="A fit by class or in words.")
+@click.command(
+    "fit",
+    cls=_shown.QuickSumCommand,
+    example=("25 H7/g6",),
+    short_help="Limits and clearance of a fit, by class or in the trade's words.",
+)
 @click.argument("fit", nargs=-1, metavar="[SIZE [CLASSES|WORDS]]")
 @click.option("--hole", default="", metavar="SIZE", help="The hole as measured, with --shaft.")
 @click.option("--shaft", default="", metavar="SIZE", help="The shaft as measured, with --hole.")

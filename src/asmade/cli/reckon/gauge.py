@@ -8,7 +8,9 @@ from asmade.cli import options
 from asmade.cli.reckon import _shown
 
 
-@click.command("gauge", cls=_shown.QuickSumCommand, example=("16 SWG",), short_help="Sheet and wire gauge.")
+@click.command(
+    "gauge", cls=_shown.QuickSumCommand, example=("16 SWG",), short_help="Sheet and wire gauge, SWG and BWG."
+)
 @click.argument("gauge", nargs=-1, metavar="[GAUGE|SIZE]")
 @_shown.working
 @options.as_json

@@ -8,7 +8,12 @@ from asmade.cli import options
 from asmade.cli.reckon import _shown
 
 
-@click.command("hole", cls=_shown.QuickSumCommand, example=("25 H7",), short_help="Limits of a hole.")
+@click.command(
+    "hole",
+    cls=_shown.QuickSumCommand,
+    example=("25 H7",),
+    short_help="Limits of a hole; its reamer; a hole made to suit a shaft.",
+)
 @click.argument("size", nargs=-1, metavar="[SIZE CLASS]")
 @click.option("--to-suit", default="", metavar="SIZE", help="The shaft as measured ('15.86 to 15.87' if it varies).")
 @click.option("--want", default="", metavar="WORDS|CLASSES", help="The fit wanted: running, push, press, H7/g6 ...")

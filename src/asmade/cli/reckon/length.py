@@ -8,7 +8,12 @@ from asmade.cli import options
 from asmade.cli.reckon import _shown
 
 
-@click.command("length", cls=_shown.QuickSumCommand, example=("1 3/16 in",), short_help="A length, both ways.")
+@click.command(
+    "length",
+    cls=_shown.QuickSumCommand,
+    example=("1 3/16 in",),
+    short_help="A length in mm, inches and 64ths; corrected to 20 °C.",
+)
 @click.argument("length", nargs=-1, metavar="[LENGTH]")
 @click.option("--inch", is_flag=True, help="A bare figure is inches.")
 @click.option("--temperature", default="", metavar="DEGREES", help="Of the part as measured: gives its size at 20 C.")

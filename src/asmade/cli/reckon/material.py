@@ -8,7 +8,12 @@ from asmade.cli import options
 from asmade.cli.reckon import _shown
 
 
-@click.command("material", cls=_shown.QuickSumCommand, example=("EN1A", "--at", "12"), short_help="A material.")
+@click.command(
+    "material",
+    cls=_shown.QuickSumCommand,
+    example=("EN1A", "--at", "12"),
+    short_help="Strength, elasticity, density and cutting of a material.",
+)
 @click.argument("name", nargs=-1, metavar="[NAME]")
 @click.option("--at", default="", metavar="SIZE", help="Only figures that hold at this size.")
 @click.option("--condition", default="", metavar="NAME", help="Only of this delivery condition.")

@@ -8,7 +8,9 @@ from asmade.cli import options
 from asmade.cli.reckon import _shown
 
 
-@click.command("pin", cls=_shown.QuickSumCommand, example=("3", "--shaft", "12"), short_help="Pins and keys.")
+@click.command(
+    "pin", cls=_shown.QuickSumCommand, example=("3", "--shaft", "12"), short_help="Pins, keys and grub screws."
+)
 @click.argument("pin", nargs=-1, metavar="[DIAMETER]")
 @click.option("--shaft", default="", metavar="SIZE", help="Diameter of the shaft it goes into.")
 @click.option("--length", default="", metavar="SIZE", help="Let in along the joint, so long, half in each part.")

@@ -14,7 +14,12 @@ EXAMPLE = (
 )  # fmt: skip
 
 
-@click.command("press", cls=_shown.QuickSumCommand, example=EXAMPLE, short_help="Press and shrink joints.")
+@click.command(
+    "press",
+    cls=_shown.QuickSumCommand,
+    example=EXAMPLE,
+    short_help="Press and shrink joints: stress, grip, force, heat.",
+)
 @click.option(
     "--shaft", default="", metavar="SIZE", help="Diameter of the joint; the shaft itself where --hole is given."
 )

@@ -9,7 +9,7 @@ from asmade.cli.reckon import _shown
 
 
 @click.command("speed", cls=_shown.QuickSumCommand, example=("20", "--material", "bright mild steel"),
-               short_help="Spindle speeds.")  # fmt: skip
+               short_help="Spindle speeds for a diameter.")  # fmt: skip
 @click.argument("diameter", nargs=-1, metavar="[DIAMETER]")
 @click.option("--material", default="bright mild steel", show_default=True, metavar="NAME", help="What is cut.")
 @click.option("--operation", default="turning", show_default=True, metavar="NAME",

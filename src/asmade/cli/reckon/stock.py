@@ -8,7 +8,12 @@ from asmade.cli import options
 from asmade.cli.reckon import _shown
 
 
-@click.command("stock", cls=_shown.QuickSumCommand, example=("11/16 in",), short_help="Bar and sheet as sold.")
+@click.command(
+    "stock",
+    cls=_shown.QuickSumCommand,
+    example=("11/16 in",),
+    short_help="Bar and sheet as sold, its tolerance and mass.",
+)
 @click.argument("size", nargs=-1, metavar="[SIZE]")
 @click.option("--shape", default="round bar", show_default=True, metavar="SHAPE",
               help="round, ground, hexagon or square bar; flat width, flat thickness, sheet.")  # fmt: skip

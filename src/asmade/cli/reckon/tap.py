@@ -8,7 +8,9 @@ from asmade.cli import options
 from asmade.cli.reckon import _shown
 
 
-@click.command("tap", cls=_shown.QuickSumCommand, example=("2 BA",), short_help="Tapping and clearance drills.")
+@click.command(
+    "tap", cls=_shown.QuickSumCommand, example=("2 BA",), short_help="Tapping and clearance drills of a thread."
+)
 @click.argument("thread", nargs=-1, metavar="[THREAD]")
 @click.option("--percent", default="", metavar="SHARE", help="Share of full thread wanted, 40 to 100.")
 @click.option("--drill", default="", metavar="DRILL", help="What this drill leaves of the thread.")

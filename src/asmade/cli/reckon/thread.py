@@ -8,7 +8,12 @@ from asmade.cli import options
 from asmade.cli.reckon import _shown
 
 
-@click.command("thread", cls=_shown.QuickSumCommand, example=("2 BA",), short_help="Sizes of a thread.")
+@click.command(
+    "thread",
+    cls=_shown.QuickSumCommand,
+    example=("2 BA",),
+    short_help="Sizes of a thread, its limits, over wires, what may stand for it.",
+)
 @click.argument("thread", nargs=-1, metavar="[THREAD]")
 @click.option("--limits", default="", metavar="CLASS", help="Limits of a class: 6g, 6H, 2A, medium screw, nut ...")
 @click.option("--wire", default="", metavar="SIZE", help="Wires to measure over; the best ones if not said.")

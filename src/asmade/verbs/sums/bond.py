@@ -18,7 +18,6 @@ from asmade.reckon.joints.bonded import (
     gap_against,
     gap_volume_mm3,
     placeholder_factor,
-    undo_advice,
     working_minutes,
 )
 from asmade.reckon.metals import adhesive_material
@@ -74,16 +73,13 @@ def bond(asked: Asked) -> QuickSum:
     if asked.along:
         needed["force_needed_n"] = quantity(asked.along, "force", "to be carried along", bare="N")[0]
     volume = gap_volume_mm3(hole, shaft, length) if hole > shaft else 0.0
-    placeholder = (
-        (
-            (
-                "figures of the adhesive are a placeholder on the safe side: enter its own data sheet "
-                "(--strength, --gap, --sheet; ask whether the gap is radial or on diameter)"
-            ),
+    placeholder: tuple[str, ...] = ()
+    if product.placeholder:
+        words = ", ".join(_lacking(asked))
+        placeholder = (
+            f"a placeholder on the safe side stands in for {words}: type in what the product's own data sheet says",
+            "ask of its gap whether it is radial or on diameter",
         )
-        if product.placeholder
-        else ()
-    )
     return QuickSum(
         "bond",
         tuple(read_as),
@@ -154,7 +150,7 @@ def bond(asked: Asked) -> QuickSum:
             "adhesive_mm3": volume,
             **needed,
         },
-        cautions=(*CAUTIONS, undo_advice(product).split(f" {CAUTIONS[3]}")[0]),
+        cautions=(*CAUTIONS, "How hot to make it to undo it: the product's own data sheet says."),
         notes=placeholder,
     )
 
@@ -187,11 +183,25 @@ def _product(asked: Asked, read_as: list[str]) -> Adhesive:
         changes["full_cure_hours"] = quantity(asked.full_cure, "number", "full cure, hours")[0]
     if not changes:
         return product
-    all_said = asked.strength and asked.gap
+    lacking = _lacking(asked)
     source = asked.sheet or "as typed in; name its data sheet with --sheet"
-    if not all_said:
-        source += f"; the rest: {PLACEHOLDER.source}"
-    return replace(product, name="adhesive as typed in", source=source, placeholder=not all_said, **changes)
+    if lacking:
+        source += f"; {' and '.join(lacking)}: {PLACEHOLDER.source}"
+    return replace(product, name="the adhesive", source=source, placeholder=bool(lacking), **changes)
+
+
+def _lacking(asked: Asked) -> tuple[str, ...]:
+    """What of the data sheet has not been typed in."""
+    return tuple(
+        words
+        for words, given in (
+            ("strength", asked.strength),
+            ("gap", asked.gap),
+            ("working time", asked.working_time),
+            ("full cure", asked.full_cure),
+        )
+        if not given
+    )
 
 
 def _factors(asked: Asked) -> tuple[Factors, list[str]]:

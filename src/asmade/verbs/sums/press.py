@@ -205,6 +205,8 @@ def _pressure(tight: Press, loose: Press) -> Rows:
         ("hub grows outside by", "hub_growth_mm", "mm"),
         ("shaft's bore closes by", "bore_closing_mm", "mm"),
     ):
+        if key == "bore_closing_mm" and not tight.joint.shaft_bore_mm:
+            continue  # a solid shaft has none
         values = [getattr(one, key) for one in ((loose, tight) if both else (tight,))]
         rows.append((name, *(mm(v, "0.0001") if unit == "mm" else figure(v) for v in values), unit))
     heads = ("least tight", "most tight") if both else ("",)

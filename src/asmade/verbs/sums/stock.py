@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Final
 
 from asmade.measure.errors import AsmadeError, Refused, Unknown
 from asmade.standards.cutting import operations, speed_range, spindle_speed
-from asmade.standards.materials import Material, materials
+from asmade.standards.materials import Material
 from asmade.standards.materials import material as find
 from asmade.standards.stock import (
     SYSTEMS,
@@ -137,7 +137,7 @@ def material(text: str, *, at: str = "", condition: str = "") -> QuickSum:
         sizes = (
             "" if value.over_mm is None and value.upto_mm is None else f"{value.over_mm or 0:g} to {value.upto_mm:g}"
         )
-        name = value.quantity.replace("_", " ")
+        name = _WORDS.get(value.quantity, value.quantity.replace("_", " "))
         rows.append(
             (name, f"{value.value:g}", value.unit if value.unit != "1" else "", value.condition, sizes, value.source)
         )
@@ -192,9 +192,23 @@ def material(text: str, *, at: str = "", condition: str = "") -> QuickSum:
     )
 
 
-def material_names() -> tuple[str, ...]:
-    """Every material held, with one of its other names."""
-    return tuple(f"{m.name} ({m.also[0]})" if m.also else m.name for m in materials())
+_WORDS: Final = {
+    "youngs_modulus": "modulus of elasticity",
+    "youngs_modulus_low": "modulus of elasticity, from",
+    "youngs_modulus_high": "modulus of elasticity, to",
+    "poisson_ratio": "Poisson's ratio",
+    "tensile_least": "tensile strength, least",
+    "tensile_most": "tensile strength, most",
+    "tensile_in_wall": "tensile strength in a wall",
+    "proof_least": "0.2 % proof strength, least",
+    "proof_range_low": "0.2 % proof strength, from",
+    "proof_range_high": "0.2 % proof strength, to",
+    "proof01_low": "0.1 % proof strength, from",
+    "proof01_high": "0.1 % proof strength, to",
+    "compressive": "compressive strength",
+    "elongation_least": "elongation, least",
+    "brinell_most": "hardness, most",
+}
 
 
 def _value(stuff: Material, quantity: str, by: float) -> float | None:
