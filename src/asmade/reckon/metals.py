@@ -33,7 +33,7 @@ def metal(name: str, *, size_mm: float | None = None, wall_mm: float | None = No
         found = _held(stuff, quantity, size)
         if found is not None:
             condition = f", {found.condition}" if found.condition else ""
-            strength, said = found.value, [f"{stuff.name}{condition}, {found.value:g} MPa: {found.source}"]
+            strength, said = float(found.value), [f"{stuff.name}{condition}, {found.value:g} MPa: {found.source}"]
             break
     made = Metal(
         name=stuff.name, e_mpa=stuff.youngs_modulus_mpa, nu=stuff.poisson_ratio, brittle=brittle,
