@@ -391,3 +391,13 @@ def test_a_long_tree_goes_to_the_programme_with_the_same_answer():
 def test_nonsense_is_named(call, error, words):
     with pytest.raises(error, match=words):
         call()
+
+
+def test_what_is_made_last_covers_the_spread_however_far_others_could_go():
+    """b may be only 0, and the spread is 0.25: that c is not limited is no help, since c is made before b (by hand)."""
+    limits = [
+        Limit("b is fixed", {"b": 1.0}, low=0.0, high=0.0),
+        Limit("sum", {"a": 1.0, "b": 1.0, "c": 1.0}, low=0.0, high=0.0, spread=0.25, to_suit="b"),
+    ]
+    found = interval(limits, [Bound("a"), Bound("b"), Bound("c")], "a")
+    assert isinstance(found, Empty)

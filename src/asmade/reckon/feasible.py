@@ -360,6 +360,10 @@ class _Tree:
             down = max(lows, key=lambda end: end.value, default=None)
             up = min(highs, key=lambda end: end.value, default=None)
             smallest, biggest = (down, up) if factor > 0.0 else (up, down)
+            if other == row.last and row.low is not None and row.high is not None and down and up:
+                # what is made last has to cover the spread by itself, however far other names could go
+                least_last, most_last = sorted((factor * down.value, factor * up.value))
+                _refuse_crossed(row.low - most_last, row.high - least_last)
             least = None if least is None or biggest is None else least - factor * biggest.value
             most = None if most is None or smallest is None else most - factor * smallest.value
             least_by += biggest.names if biggest else ()
