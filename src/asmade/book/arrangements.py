@@ -172,21 +172,31 @@ def wheels_of(name: str, driven: str = "") -> Wheels:
     return wheels
 
 
-def kits_for(wheels: Wheels, *, rods: str = "plain") -> tuple[Composed, ...]:
-    """The kits that make the running gear of an arrangement, written out for it."""
+def valve_gears() -> tuple[str, ...]:
+    """Valve gears that there is a kit for."""
+    return tuple(kit.when["valve_gear"] for kit in kits() if "valve_gear" in kit.when)
+
+
+def kits_for(wheels: Wheels, *, rods: str = "plain", gear: str = "") -> tuple[Composed, ...]:
+    """The kits that make the running gear of an arrangement (and its valve gear, if one is named), written out."""
+    if gear and gear not in valve_gears():
+        raise Unknown("kit of a valve gear", got=gear, near=near(gear, valve_gears()),
+                      way_out=f"one of: {', '.join(valve_gears())}")  # fmt: skip
     if rods not in RODS:
         raise Unknown("rods", got=rods, near=near(rods, RODS), way_out=f"one of: {', '.join(RODS)}")
-    found = (expand(kit, wheels) for kit in kits() if kit.wanted({"rods": rods}))
+    found = (expand(kit, wheels) for kit in kits() if kit.wanted({"rods": rods, "valve_gear": gear}))
     return tuple(each for each in found if each.parts)
 
 
 def compose(
-    name: str, *, unit: str = "inch", title: str = "", rods: str = "plain", driven: str = "", leads: str = "R"
-) -> str:
+    name: str, *, unit: str = "inch", title: str = "", rods: str = "plain", driven: str = "", leads: str = "R",
+    gear: str = "",
+) -> str:  # fmt: skip
     """The text of a new book: parts and relations of the running gear, with nothing drawn yet.
 
     ``name`` is the arrangement (``0-6-0``); ``unit`` that of bare drawn figures; ``driven`` the axle on which the
-    connecting rods work; ``leads`` the side whose crank is ahead by the quarter in forward running.
+    connecting rods work; ``leads`` the side whose crank is ahead by the quarter in forward running; ``gear`` the valve
+    gear, if it is to be in the book.
     """
     for thing, got, among in (("unit", unit, UNITS), ("leads", leads, LEADS)):
         if got not in among:
@@ -199,4 +209,4 @@ def compose(
     places: dict[str, Any] = {
         "axles": list(wheels.axles), "sides": list(SIDES), "sections": list(wheels.sections), "driven": wheels.driven,
     }  # fmt: skip
-    return write_book(book, places, kits_for(wheels, rods=rods))
+    return write_book(book, places, kits_for(wheels, rods=rods, gear=gear))

@@ -33,16 +33,17 @@ def new(
     rods: str = "plain",
     driven: str = "",
     leads: str = "R",
+    gear: str = "",
     what_if: bool = False,
 ) -> NewResult:
     """Start a book; an existing file is refused untouched.
 
     ``unit`` is that of bare drawn figures (inch or mm), ``rods`` plain or knuckle, ``driven`` the coupled axle the
     connecting rods work on (counted from the front; empty = the usual one), ``leads`` the side whose crank is ahead by
-    the quarter in forward running (R or L).
+    the quarter in forward running (R or L), ``gear`` a valve gear whose parts and relations are to be in the book too.
     """
     named = title.strip() or Path(path).stem
-    text = compose(arrangement, unit=unit, title=named, rods=rods, driven=driven, leads=leads)
+    text = compose(arrangement, unit=unit, title=named, rods=rods, driven=driven, leads=leads, gear=gear)
     saved = start(path, read_text(text), what_if=what_if)
     design = saved.build.design
     computed = {relation.text("gives").partition("@")[0] + "." + relation.text("gives").partition(".")[2]

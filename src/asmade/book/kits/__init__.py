@@ -24,7 +24,7 @@ from typing import Any, Final
 from asmade.book.kinds import KINDS
 from asmade.measure.errors import Damaged
 
-RELATIONS: Final = ("formula", "fit", "chain", "play", "same", "wall", "joint")
+RELATIONS: Final = ("formula", "fit", "chain", "play", "same", "wall", "valve_gear", "valve_event", "joint")
 """Kinds of relation a kit may hold, in the order in which they are explained."""
 FIELDS: Final[Mapping[str, frozenset[str]]] = {
     "formula": frozenset({"gives", "is"}),
@@ -33,6 +33,8 @@ FIELDS: Final[Mapping[str, frozenset[str]]] = {
     "play": frozenset({"each_way"}),
     "same": frozenset(),
     "wall": frozenset({"is", "least"}),
+    "valve_gear": frozenset({"gear", "admission", "sizes"}),
+    "valve_event": frozenset({"what"}),
     "joint": frozenset({"fit", "by"}),
 }
 """What a relation of each kind cannot do without."""

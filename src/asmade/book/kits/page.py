@@ -25,7 +25,8 @@ that carries it; *truck* is pony truck, bogie or trailing truck; *driven* is the
 builder may overrule in his book."""
 KIND_WORDS: Final = {
     "formula": "Computed", "fit": "Fits (hole less shaft)", "chain": "Chains", "play": "Plays",
-    "same": "Equal on purpose", "wall": "Metal and room that must be left", "joint": "What cannot be undone",
+    "same": "Equal on purpose", "wall": "Metal and room that must be left",
+    "valve_gear": "The gear", "valve_event": "Valve events", "joint": "What cannot be undone",
 }  # fmt: skip
 
 
@@ -90,9 +91,19 @@ def _sum(relation: Template) -> str:
             return str(fields["each_way"])
         case "joint":
             return str(fields["fit"])
+        case "valve_gear":
+            return "; ".join(f"{name} = {text}" for name, text in fields["sizes"].items())
+        case "valve_event":
+            return _event(fields)
         case _:
             against = "".join(f" - {play}" for play in fields.get("against", ()))
             return f"{fields['is']}{against}"
+
+
+def _event(fields: Mapping[str, Any]) -> str:
+    between = f", between the {fields['between']}" if "between" in fields else ""
+    at = f" at {', '.join(f'{each:+g}' for each in fields['at'])}" if "at" in fields else ""
+    return f"{fields['what']}{at}{between}"
 
 
 def _limits(fields: Mapping[str, Any]) -> str:

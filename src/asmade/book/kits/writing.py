@@ -48,7 +48,10 @@ def kit_lines(composed: Composed) -> Iterator[str]:
         yield ""
     for kind, row in composed.relations:
         yield f"[[{kind}]]"
-        yield from _pairs(row)
+        yield from _pairs({k: v for k, v in row.items() if k != "sizes"})
+        if "sizes" in row:  # a table of many sums, one on a line
+            yield f"[{kind}.sizes]"
+            yield from _pairs(row["sizes"])
         yield ""
 
 

@@ -15,17 +15,26 @@ from asmade.cli import options
 @click.option("--rods", default="plain", show_default=True, metavar="plain|knuckle", help="Coupling rods.")
 @click.option("--driven", default="", metavar="AXLE", help="Coupled axle that the connecting rods work on.")
 @click.option("--leads", default="R", show_default=True, metavar="R|L", help="Side whose crank is ahead.")
+@click.option("--gear", default="", metavar="NAME", help="Valve gear to put in too, such as walschaerts.")
 @options.what_if
 @options.as_json
 def command(
-    book: str, *, arrangement: str, unit: str, title: str, rods: str, driven: str, leads: str, what_if: bool,
+    book: str, *, arrangement: str, unit: str, title: str, rods: str, driven: str, leads: str, gear: str, what_if: bool,
     as_json: bool,
 ) -> int:  # fmt: skip
     """Start BOOK with the parts, places and relations of its running gear; the sizes are yours to fill in."""
     from asmade.verbs import new as starting  # noqa: PLC0415
 
     result = starting.new(
-        book, arrangement=arrangement, unit=unit, title=title, rods=rods, driven=driven, leads=leads, what_if=what_if
+        book,
+        arrangement=arrangement,
+        unit=unit,
+        title=title,
+        rods=rods,
+        driven=driven,
+        leads=leads,
+        gear=gear,
+        what_if=what_if,
     )
     if as_json:
         options.say_json({
