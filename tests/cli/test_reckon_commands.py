@@ -81,6 +81,11 @@ def test_a_fit_need_not_stand_in_quotes(reckon):
     assert reckon("fit", "25", "H7/g6", "--json") == reckon("fit", "25 H7/g6", "--json")
 
 
+def test_a_minus_in_front_is_a_size_and_no_option(reckon):
+    assert reckon("length", "-5", "1/4", "in", "--json")["mm"] == -133.35
+    assert reckon("length", "--json", "--", "-0.5")["mm"] == -0.5
+
+
 def test_tight_fits_and_joints_bring_their_cautions(reckon):
     assert "! " in reckon("fit", "25 H7/p6")
     assert "eye protection" in reckon(*PRESS)
@@ -97,6 +102,8 @@ REFUSED = {
     ("fit", "nan H7/g6"): ("fit", "nan", "25 H7/g6"),
     ("fit", "25 tightish"): ("fit", "tightish", "words known"),
     ("fit", "--hole", "15.9"): ("fit", "15.9", "--shaft"),
+    ("fit", "25 H7/g6", "--hot", "120 C"): ("fit", "120 C", "--hole"),
+    ("fit", "--hole", "8.03", "--shaft", "8", "--hot", "120 C"): ("fit", "material", "--hole-material"),
     ("hole", "25 g6"): ("hole", "25 g6", "asmade reckon shaft"),
     ("shaft", "25 H7"): ("shaft", "25 H7", "asmade reckon hole"),
     ("shaft", "--to-suit", "15.90"): ("shaft", "nothing", "--want"),
@@ -110,7 +117,7 @@ REFUSED = {
     ("tap", "M6", "--percent", "120"): ("share of full thread", "120 %", "40 to 100 %"),
     ("tap", "M6", "--have", "2", "--have", "3"): ("drills", "none", "buy"),
     ("drill", "No. 98"): ("drill", "No. 98", "No. 97"),
-    ("drill", "-3"): ("No such option",),
+    ("drill", "-3"): ("drill", "-3", "negative"),
     ("drill", "30"): ("drill diameter", "30 mm", "25"),
     ("drill", "2.5", "--series", "roman"): ("drill series", "roman", "metric"),
     ("gauge", "99 SWG"): ("gauge", "99 SWG", "50 SWG"),
@@ -223,6 +230,16 @@ def test_words_of_the_trade(reckon):
     found = reckon("fit", "1 in running", "--json")
     assert found["clearance_min_mm"] < 2.5 * 0.0254 < found["clearance_max_mm"]
     assert "running" in reckon("fit", "--hole", "25.46", "--shaft", "25.40", "--json")["words"]
+
+
+def test_a_bronze_bush_on_a_steel_pin_hot(reckon):
+    """Each grows by its own expansion from 20 C (ISO 1): worked out here from the figures of the two materials."""
+    grows = {name: reckon("material", name, "--json")["expansion_per_k"] for name in ("gunmetal", "silver steel")}
+    words = ("fit", "--hole", "8.030", "--shaft", "8.000", "--hot", "120 C", "--json")
+    found = reckon(*words, "--hole-material", "gunmetal", "--shaft-material", "silver steel")
+    expected = 8.030 * (1 + 100 * grows["gunmetal"]) - 8.000 * (1 + 100 * grows["silver steel"])
+    assert found["clearance_hot_mm"] == pytest.approx(expected)
+    assert found["clearance_mm"] == pytest.approx(0.030)
 
 
 def test_limits_of_a_thread_and_over_wires(reckon):

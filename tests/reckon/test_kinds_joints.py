@@ -106,7 +106,7 @@ def thrust_n(pressure_psi=80):
 
 
 def test_kinds_are_found_by_name_and_say_what_they_take():
-    for name in ("pressed", "bonded", "pinned", "loaded", "thread_strength"):
+    for name in ("pressed", "bonded", "pinned", "loaded", "hot", "thread_strength"):
         module = kinds()[name]
         assert module.HELP
         assert f"[[{name}]]" in module.__doc__
@@ -450,3 +450,42 @@ def test_more_tightness_grips_more_and_stresses_more(seat, boss, friction):
     assert more["turning"] > one["turning"]
     assert more["hub"] > one["hub"]
     assert more["shaft"] > one["shaft"]
+
+
+# ---------------------------------------------------------------- hot
+
+HOT = """
+[[hot]]
+name = "bush on its pin, hot"
+hole = "wheel@1L.bore"
+shaft = "axle@1L.seat"
+hole_at = "warm"
+hole_material = "gunmetal"
+least = "0.02 mm"
+"""
+
+
+def test_a_fit_at_its_working_temperature():
+    """Bronze 12.000 on steel 11.970 at 120 C (248 F): each by its own expansion from 20 C, as the thermal sum has it."""
+    from asmade.reckon.joints.thermal import clearance_at_mm
+    from asmade.standards.materials import material
+
+    figure = 'rail = { kind = "friction", chosen = "0.25" }\nwarm = { kind = "temperature", drawn = "248 F" }'
+    build = fold_of(HOT, figure)
+    found = next(iter(f for f in look(compute(build), samples=500) if f.code == "hot"))
+    bronze, steel = material("gunmetal").expansion_per_k, material("bright mild steel").expansion_per_k
+    ends = {"hole_c": 120, "hole_expansion_per_k": bronze, "shaft_c": 120, "shaft_expansion_per_k": steel}
+    assert found.value == pytest.approx(clearance_at_mm(12.0, 11.970, **ends))
+    assert found.low == 0.02
+    cold = figure.replace("248 F", "")
+    unknown = next(iter(f for f in look(compute(fold_of(HOT, cold)), samples=500) if f.code == "hot"))
+    assert (unknown.verdict, unknown.missing) == ("not known", ("warm",))
+
+
+def fold_of(extra, figure):
+    text = BOOK.replace('rail = { kind = "friction", chosen = "0.25" }', figure)
+    text = text.replace("PRESSURE", "80 psi").replace("LOAD", "").replace("SEAT", "11.970").replace("BOSS", "30")
+    drafts = read_text(text + extra)
+    return fold(
+        [Entry(k, d.kind, d.at or "2026-01-01T00:00:00+00:00", dict(d.body), d.by) for k, d in enumerate(drafts, 1)]
+    )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shlex
 from typing import TYPE_CHECKING, Any
 
@@ -13,6 +14,7 @@ if TYPE_CHECKING:
     from asmade.verbs.sums.result import QuickSum, Rows
 
 FLAGS = ("--json", "--working")
+_FIGURE = re.compile(r"-[.\d]")
 working = click.option("--working", "with_working", is_flag=True, help="The sum written out.")
 
 
@@ -28,7 +30,29 @@ class QuickSumCommand(click.Command):
         if self.example and all(arg in FLAGS for arg in args):
             ctx.meta["asmade.example"] = f"asmade reckon {self.name} {shlex.join(self.example)}"
             args = [*self.example, *args]
-        return super().parse_args(ctx, args)
+        return super().parse_args(ctx, self._negative_figures_are_words(args))
+
+    def _negative_figures_are_words(self, args: list[str]) -> list[str]:
+        """Set ``-0.5`` among the arguments behind ``--``, so that it is read as a size and not as an option."""
+        takes_value = {
+            name
+            for p in self.params
+            if isinstance(p, click.Option) and not p.is_flag
+            for name in (*p.opts, *p.secondary_opts)
+        }
+        options_: list[str] = []
+        plain: list[str] = []
+        waiting = iter(args)
+        for arg in waiting:
+            if arg == "--":
+                plain.extend(waiting)
+            elif arg.startswith("-") and not _FIGURE.match(arg):
+                options_.append(arg)
+                if arg in takes_value and (value := next(waiting, None)) is not None:
+                    options_.append(value)
+            else:
+                plain.append(arg)
+        return [*options_, "--", *plain] if any(_FIGURE.match(arg) for arg in plain) else args
 
 
 def words(parts: tuple[str, ...]) -> str:

@@ -7,9 +7,11 @@ from fractions import Fraction
 from typing import Any
 
 from asmade.measure.errors import OutOfRange, Refused
+from asmade.reckon.joints.thermal import clearance_at_mm
 from asmade.standards.fits import Callout, Fit, Wanted, fit_words, parse_fit, recommended_fits, wanted
 from asmade.standards.fits import fit as by_class
 from asmade.standards.limits import SOURCE, parse_class
+from asmade.standards.materials import material
 from asmade.standards.suiting import classes_for_clearance
 from asmade.verbs.sums import limits_of
 from asmade.verbs.sums.result import (
@@ -18,6 +20,7 @@ from asmade.verbs.sums.result import (
     clearance_words,
     length_pair,
     mm,
+    quantity,
     size,
     thou,
     unique,
@@ -26,15 +29,28 @@ from asmade.verbs.sums.result import (
 _CLASSES = re.compile(r"(?P<size>.*\S)\s+(?P<words>[A-Za-z][A-Za-z -]*)$")
 
 
-def fit(text: str = "", *, hole: str = "", shaft: str = "", clearance: str = "", basis: str = "hole") -> QuickSum:
+def fit(
+    text: str = "",
+    *,
+    hole: str = "",
+    shaft: str = "",
+    clearance: str = "",
+    basis: str = "hole",
+    hot: str = "",
+    hole_material: str = "",
+    shaft_material: str = "",
+) -> QuickSum:
     """A fit: ``25 H7/g6``, ``16 mm running``, a size alone (all recommended fits), or measured ``hole`` and ``shaft``.
 
-    With ``clearance`` ("0.02 to 0.05 mm") the size's nearest classes are found.
+    With ``clearance`` ("0.02 to 0.05 mm") the size's nearest classes are found. Measured sizes with ``hot``, the
+    temperature both work at, and their materials: the clearance there.
     """
     if hole or shaft:
         if text or clearance:
             raise Refused("fit", got=text or clearance, reason="either a fit, or a hole and a shaft as measured")
-        return _measured(hole, shaft)
+        return _measured(hole, shaft, hot, hole_material, shaft_material)
+    if hot:
+        raise Refused("fit", got=hot, reason="warm, it wants sizes as measured", way_out="give --hole and --shaft")
     if not text.strip():
         raise Refused("fit", got=text, reason="nothing is written", way_out="write it as 25 H7/g6 or 16 mm running")
     if clearance:
@@ -209,7 +225,7 @@ def _at(nominal: Fraction, pair: str) -> Fit:
     return by_class(Callout(nominal, parse_class(one), parse_class(two)))
 
 
-def _measured(hole: str, shaft: str) -> QuickSum:
+def _measured(hole: str, shaft: str, hot: str, hole_material: str, shaft_material: str) -> QuickSum:
     if not hole or not shaft:
         raise Refused(
             "fit", got=hole or shaft, reason="a hole and a shaft are needed", way_out="give --hole and --shaft"
@@ -230,13 +246,24 @@ def _measured(hole: str, shaft: str) -> QuickSum:
         tables.append(
             Rows("What the trade calls such a fit", ("words", "least mm", "most mm", "means"), tuple(near), (1, 2))
         )
+    warm = _hot(float(one.mm), float(two.mm), hot, hole_material, shaft_material)
+    if warm:
+        tables.append(warm[0])
     return QuickSum(
         "fit",
-        (f"hole {one.how}", f"shaft {two.how}"),
+        (f"hole {one.how}", f"shaft {two.how}", *((f"both at {warm[1]['at_c']:g} °C",) if warm else ())),
         tuple(tables),
-        (f"clearance = hole - shaft = {float(one.mm):g} - {float(two.mm):g} = {gap:.4f} mm on diameter",),
-        ("ISO 286-1:2010, 3.3 (definition of clearance)", "words: table fits_words"),
+        (
+            f"clearance = hole - shaft = {float(one.mm):g} - {float(two.mm):g} = {gap:.4f} mm on diameter",
+            *((warm[2],) if warm else ()),
+        ),
+        (
+            "ISO 286-1:2010, 3.3 (definition of clearance)",
+            "words: table fits_words",
+            *(("linear expansion, any physics text; expansion: table material_values",) if warm else ()),
+        ),
         {
+            **(warm[1] if warm else {}),
             "hole_mm": float(one.mm),
             "shaft_mm": float(two.mm),
             "clearance_mm": gap,
@@ -245,6 +272,40 @@ def _measured(hole: str, shaft: str) -> QuickSum:
         },
         cautions=_tight(gap),
     )
+
+
+def _hot(
+    hole_mm: float, shaft_mm: float, hot: str, hole_material: str, shaft_material: str
+) -> tuple[Rows, dict[str, Any], str] | None:
+    """Clearance of a free hole and shaft at a temperature; None where none is asked."""
+    if not hot:
+        return None
+    for thing, name in (("--hole-material", hole_material), ("--shaft-material", shaft_material)):
+        if not name:
+            raise Refused(
+                "fit", got=hot, reason="how much each part grows goes by its material", way_out=f"give {thing}"
+            )
+    at_c, _ = quantity(hot, "temperature", "hot", bare="C")
+    hole_grows, shaft_grows = material(hole_material).expansion_per_k, material(shaft_material).expansion_per_k
+    found = float(
+        clearance_at_mm(
+            hole_mm,
+            shaft_mm,
+            hole_c=at_c,
+            hole_expansion_per_k=hole_grows,
+            shaft_c=at_c,
+            shaft_expansion_per_k=shaft_grows,
+        )
+    )
+    word = "clear" if found >= 0 else "tight by"
+    working = (
+        f"at {at_c:g} C: {hole_mm:g} (1 + {hole_grows:g} x {at_c - 20:g}) - {shaft_mm:g} (1 + {shaft_grows:g} x "
+        f"{at_c - 20:g}) = {found:.4f} mm"
+    )
+    rows = Rows(
+        f"At {at_c:g} °C, both free to grow", ("", "mm", "thou"), ((word, mm(abs(found)), thou(abs(found))),), (1, 2)
+    )
+    return rows, {"at_c": at_c, "clearance_hot_mm": found}, working
 
 
 def _gap(gap: float) -> Rows:

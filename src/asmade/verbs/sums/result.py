@@ -116,15 +116,6 @@ def length_pair(text: str, thing: str, *, signed: bool = False) -> tuple[float, 
     return low, high, f"{thing} {low:g} to {high:g} mm"
 
 
-def one_of(given: Mapping[str, object]) -> str:
-    """Name of the one thing that is given of several; refuses none or two."""
-    found = [name for name, value in given.items() if value]
-    if len(found) != 1:
-        said = " and ".join(found) or "none of them"
-        raise Refused("what is asked", got=said, reason=f"give one of: {', '.join(given)}")
-    return found[0]
-
-
 def mm(value: float, step: str = "0.001") -> str:
     """A length in mm for a table."""
     return show_to(float(value), step)
