@@ -21,7 +21,7 @@ def test_tables_of_t(dof, reach):
 
 @given(st.floats(-40, 40), st.floats(0.3, 1e5))
 def test_probability_against_scipy(x, dof):
-    assert t_below(x, dof) == pytest.approx(float(stdtr(dof, x)), rel=1e-8, abs=1e-12)
+    assert t_below(x, dof) == pytest.approx(float(stdtr(dof, x)), rel=1e-7, abs=1e-11)
 
 
 @given(st.floats(0.5, 1e6), st.floats(0.05, 0.999))

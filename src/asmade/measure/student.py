@@ -30,7 +30,7 @@ def t_below(x: float, dof: float) -> float:
         raise OutOfRange("t", got=x, allowed="numbers")
     if math.isinf(x):
         return 1.0 if x > 0 else 0.0
-    tail = 0.5 * _beta_share(dof / (dof + x * x), dof / 2, 0.5)
+    tail = 0.5 * _beta_share(dof / (dof + x * x), x * x / (dof + x * x), dof / 2, 0.5)
     return 1.0 - tail if x >= 0 else tail
 
 
@@ -66,16 +66,16 @@ def _density(x: float, dof: float) -> float:
     return math.exp(log - (dof + 1) / 2 * math.log1p(x * x / dof))
 
 
-def _beta_share(x: float, a: float, b: float) -> float:
-    """The incomplete beta function I_x(a, b)."""
-    if x <= 0:
+def _beta_share(x: float, rest: float, a: float, b: float) -> float:
+    """The incomplete beta function I_x(a, b); ``rest`` is 1 - x, told apart so that no digit of it is lost."""
+    if x <= 0 or rest >= 1:
         return 0.0
-    if x >= 1:
+    if rest <= 0:
         return 1.0
-    front = math.exp(math.lgamma(a + b) - math.lgamma(a) - math.lgamma(b) + a * math.log(x) + b * math.log1p(-x))
+    front = math.exp(math.lgamma(a + b) - math.lgamma(a) - math.lgamma(b) + a * math.log1p(-rest) + b * math.log(rest))
     if x < (a + 1) / (a + b + 2):
         return front * _fraction(x, a, b) / a
-    return 1.0 - front * _fraction(1 - x, b, a) / b
+    return 1.0 - front * _fraction(rest, b, a) / b
 
 
 def _fraction(x: float, a: float, b: float) -> float:

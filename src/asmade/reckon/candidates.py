@@ -126,7 +126,7 @@ def _round_figures(shop: Shop, process: str, low: float, high: float) -> Iterato
     step = shop.rounding_mm.get(process) or float(STEPS.get(process, "0.1"))
     for k in range(math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9) + 1):
         mm = round(k * step, 6)
-        yield Named(Candidate(mm, cost_of_round(mm), f"round figure, to {step:g} mm"), f"{_plain(mm)} mm")
+        yield Named(Candidate(mm, cost_of_round(mm), f"round, to {step:g} mm"), f"{_plain(mm)} mm")
 
 
 def _from_rack(
