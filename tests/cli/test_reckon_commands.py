@@ -81,6 +81,12 @@ def test_a_fit_need_not_stand_in_quotes(reckon):
     assert reckon("fit", "25", "H7/g6", "--json") == reckon("fit", "25 H7/g6", "--json")
 
 
+def test_a_letter_alone_is_a_drill_where_a_drill_is_asked_for(reckon):
+    """Letter F is 0.257 in (ASME B94.11M)."""
+    assert reckon("drill", "F", "--json")["inch"] == 0.257
+    assert reckon("tap", "5/16-18 UNC", "--drill", "F", "--json")["drill"] == "letter F"
+
+
 def test_a_minus_in_front_is_a_size_and_no_option(reckon):
     assert reckon("length", "-5", "1/4", "in", "--json")["mm"] == -133.35
     assert reckon("length", "--json", "--", "-0.5")["mm"] == -0.5
@@ -138,6 +144,9 @@ REFUSED = {
     ("press", "--shaft", "12", "--hub", "30", "--length", "14", "--hole", "12.1"): ("interference", "-0.1", "bond"),
     ("press", "--shaft", "12", "--hub", "30", "--length", "14", "--want", "running"): ("fit", "clear", "H7/p6"),
     ("press", "--shaft", "12", "--hub", "30", "--length", "14", "--tight", "-0.01"): ("tight", "-0.01", "negative"),
+    ("press", "--shaft", "12", "--hub", "30", "--length", "14", "--pressure", "-5 MPa"): ("pressure", "-5", "negative"),
+    ("press", "--shaft", "12", "--hub", "30", "--length", "14", "--pressure", "nan"): ("pressure", "nan", "MPa"),
+    (*PRESS, "--pressure", "5 MPa"): ("tightness", "tight and pressure", "--tight"),
     (*PRESS, "--friction", "1.5"): ("friction", "1.5", "above 0 up to 1"),
     (*PRESS, "--friction", "0.2 to 0.1"): ("friction", "0.2 to 0.1", "exchange"),
     (*PRESS, "--turning", "-5 N m"): ("turning", "-5 N m", "negative"),
@@ -297,6 +306,16 @@ def test_a_press_fit_by_class_spans_least_to_most(reckon):
     assert found["tight_least_mm"] == pytest.approx(0.0)
     assert found["torque_nm"] == 0
     assert found["pressure_mpa"] > found["pressure_least_mpa"]
+
+
+def test_the_tightness_for_a_wanted_pressure(reckon):
+    """Steel in steel, d 20, D 40: 78.75 MPa needs 0.020 mm (Lame, by hand)."""
+    metals = ("--hub-material", "EN3B", "--shaft-material", "EN3B", "--hub-modulus", "210 GPa", "--hub-poisson", "0.3")
+    metals += ("--shaft-modulus", "210 GPa", "--shaft-poisson", "0.3")
+    words = ("press", "--shaft", "20", "--hub", "40", "--length", "20", "--pressure", "78.75 MPa", *metals, "--json")
+    found = reckon(*words)
+    assert found["tight_mm"] == pytest.approx(0.020)
+    assert found["pressure_mpa"] == pytest.approx(78.75)
 
 
 def test_pins_by_hand(reckon):

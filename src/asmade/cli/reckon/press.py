@@ -28,6 +28,7 @@ EXAMPLE = (
 @click.option("--tight", default="", metavar="SIZE", help="Tight by, on diameter.")
 @click.option("--hole", default="", metavar="SIZE", help="... or the hole as measured.")
 @click.option("--want", default="", metavar="WORDS|CLASSES", help="... or a fit: press, drive, H7/s6.")
+@click.option("--pressure", default="", metavar="STRESS", help="... or the pressure wanted: gives the tightness.")
 @click.option("--shaft-bore", default="", metavar="SIZE", help="Bore of the shaft or bush; solid if not said.")
 @click.option("--hub-material", default="cast iron 250", show_default=True, metavar="NAME")
 @click.option("--shaft-material", default="bright mild steel", show_default=True, metavar="NAME")

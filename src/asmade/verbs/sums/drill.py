@@ -14,7 +14,7 @@ from asmade.reckon.joints.thermal import reading_at_20_mm
 from asmade.standards.capability import process_prior
 from asmade.standards.materials import material
 from asmade.standards.reamers import nearest_reamers
-from asmade.verbs.sums.result import QuickSum, Rows, inch, mm, quantity, size, thou, unique
+from asmade.verbs.sums.result import QuickSum, Rows, drill_size, inch, mm, quantity, size, thou, unique
 
 MICROMETER_EXPANSION: Final = 11.5e-6
 """Of the steel of a measuring tool, per K: common practice, no source."""
@@ -22,7 +22,7 @@ MICROMETER_EXPANSION: Final = 11.5e-6
 
 def drill(text: str, *, series: str = "", material_name: str = "", count: int = 4) -> QuickSum:
     """A drill by name or size: mm and inches, the nearest of each series, what hole it really cuts, reamers near."""
-    found = size(text, "drill")
+    found = drill_size(text)
     wanted = (_series(series),) if series else EVERY_SERIES
     exact = float(found.mm)
     near = nearest_drills(found.mm, series=wanted, count=count)

@@ -30,6 +30,7 @@ class Asked:
     tight: str = ""
     hole: str = ""
     want: str = ""
+    pressure: str = ""  # wanted at the joint: gives the tightness
     shaft_bore: str = ""
     hub_material: str = "cast iron 250"
     shaft_material: str = "bright mild steel"
@@ -58,6 +59,8 @@ def press(asked: Asked) -> QuickSum:
     sources: list[str] = []
     hub = _metal(asked.hub_material, asked.hub_modulus, asked.hub_poisson, sources, read_as, hub_od, (hub_od - d) / 2)
     shaft = _metal(asked.shaft_material, asked.shaft_modulus, asked.shaft_poisson, sources, read_as, d, None)
+    if asked.pressure:
+        least = most = _tight_for(asked.pressure, d, hub_od, bore, hub, shaft, read_as)
     friction = _friction(asked, read_as)
     rz_hub = quantity(asked.hub_rz, "number", "Rz of the hub, µm")[0] if asked.hub_rz else None
     rz_shaft = quantity(asked.shaft_rz, "number", "Rz of the shaft, µm")[0] if asked.shaft_rz else None
@@ -103,12 +106,12 @@ def press(asked: Asked) -> QuickSum:
 
 def _sizes(asked: Asked, read_as: list[str]) -> tuple[float, float, float]:
     """Diameter of the joint, least and most tightness on diameter (equal where one is meant)."""
-    given = [name for name in ("tight", "hole", "want") if getattr(asked, name)]
+    given = [name for name in ("tight", "hole", "want", "pressure") if getattr(asked, name)]
     if len(given) != 1:
         raise Refused(
             "tightness",
             got=" and ".join(given) or "nothing",
-            reason="give one of --tight, --hole, --want",
+            reason="give one of --tight, --hole, --want, --pressure",
             way_out="--tight 0.012, or --hole as measured, or --want H7/s6 or press",
         )
     shaft = _read(asked.shaft, "shaft", read_as)
@@ -127,6 +130,8 @@ def _sizes(asked: Asked, read_as: list[str]) -> tuple[float, float, float]:
                 way_out="the shaft is smaller than the hole: bond it (asmade reckon bond)",
             )
         return hole, tight, tight
+    if asked.pressure:
+        return shaft, 0.0, 0.0  # known once the metals are
     fit = wanted(asked.want, shaft)
     read_as.append(f"{fit.words}: tight by {mm(-fit.most_mm)} to {mm(-fit.least_mm)} mm")
     if fit.least_mm >= 0:
@@ -138,6 +143,26 @@ def _sizes(asked: Asked, read_as: list[str]) -> tuple[float, float, float]:
             way_out="press, drive, H7/p6, H7/s6",
         )
     return shaft, -fit.most_mm, -fit.least_mm
+
+
+def _tight_for(
+    pressure: str, d: float, hub_od: float, bore: float, hub: Metal, shaft: Metal, read_as: list[str]
+) -> float:
+    """Tightness on diameter that gives a wanted pressure."""
+    wanted_mpa, said = quantity(pressure, "pressure", "pressure wanted", bare="MPa")
+    read_as.append(said)
+    return float(
+        lame.interference_for_pressure_mm(
+            wanted_mpa,
+            d,
+            hub_od,
+            bore,
+            e_hub_mpa=hub.e_mpa,
+            nu_hub=hub.nu,
+            e_shaft_mpa=shaft.e_mpa,
+            nu_shaft=shaft.nu,
+        )
+    )
 
 
 def _read(text: str, thing: str, read_as: list[str]) -> float:

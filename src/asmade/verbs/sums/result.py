@@ -83,6 +83,12 @@ def size(text: str, thing: str, *, unit: Unit = "mm") -> Length:
     return found
 
 
+def drill_size(text: str) -> Length:
+    """Read a drill by number, letter or size; where a drill is asked for, a letter alone is one."""
+    alone = text.strip()
+    return size(f"letter {alone}" if len(alone) == 1 and alone.isalpha() else text, "drill")
+
+
 def amount(text: str, thing: str, *, unit: Unit = "mm", signed: bool = False) -> Length:
     """Read an amount (a gap, a tightness) that may be 0, and below 0 where ``signed``."""
     return read_length(text, unit=unit, signed=signed, thing=thing)

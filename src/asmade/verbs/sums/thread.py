@@ -25,7 +25,7 @@ from asmade.standards.threads import (
     usual_tapping_drill,
 )
 from asmade.standards.threads import thread as find
-from asmade.verbs.sums.result import QuickSum, Rows, figure, inch, mm, quantity, size, unique
+from asmade.verbs.sums.result import QuickSum, Rows, drill_size, figure, inch, mm, quantity, size, unique
 
 EYES = "Taps break and spit: eye protection; oil; back the tap to break the chip."
 
@@ -296,6 +296,6 @@ def _clearances(found: Thread) -> tuple[tuple[tuple[str, ...], ...], dict[str, A
 
 
 def _drill(text: str) -> NamedSize:
-    found = size(text, "drill")
+    found = drill_size(text)
     name = found.named or f"{float(found.mm):g} mm"
     return NamedSize(name, "in the shop", found.mm)
