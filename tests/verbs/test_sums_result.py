@@ -63,3 +63,32 @@ def test_a_size_is_one_plain_size_above_nothing():
     for text in ("12.5 +0.1/-0", "12.5 mm h8", "1/2 in full"):
         with pytest.raises(Refused, match="one plain size"):
             result.size(text, "hole")
+
+
+def test_every_listed_thread_of_the_trade_has_its_sizes_and_a_drill():
+    """To 25 mm, where the drills of the tables end."""
+    from asmade.standards.threads import all_threads, series_names
+    from asmade.verbs.sums.thread import tap, thread
+
+    listed = [one for series in series_names() for one in all_threads(series) if one.major_mm <= 25]
+    assert len(listed) > 200
+    for one in listed:
+        data = thread(one.designation).plain()
+        assert data["core_mm"] < data["effective_mm"] < data["major_mm"]
+        assert data["core_mm"] * 0.999 < tap(one.designation).data["drill_mm"] < data["major_mm"]
+
+
+def test_every_material_shows_and_every_fit_word_reckons():
+    from asmade.standards.fits import fit_words, recommended_fits
+    from asmade.standards.materials import materials
+    from asmade.verbs.sums.fit import fit
+    from asmade.verbs.sums.stock import material
+
+    for one in materials():
+        for name in (one.name, *one.also):
+            assert material(name).data["material"] == one.name
+    for word in fit_words():
+        data = fit(f"12 {word}").data
+        assert data["clearance_min_mm"] < data["clearance_max_mm"]
+    for one in recommended_fits():
+        assert fit(f"12 {one.hole_basis}").notes[0].startswith("a recommended fit")

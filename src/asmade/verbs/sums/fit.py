@@ -26,7 +26,8 @@ from asmade.verbs.sums.result import (
     unique,
 )
 
-_CLASSES = re.compile(r"(?P<size>.*\S)\s+(?P<words>[A-Za-z][A-Za-z -]*)$")
+_SIZE_AND_WORDS = re.compile(r"(?P<size>\S.*?(?:\s+(?:mm|in|inch|inches|thou))?)\s+(?P<words>[A-Za-z][A-Za-z -]*)")
+_UNITS = ("mm", "in", "inch", "inches", "thou")
 
 
 def fit(
@@ -57,8 +58,8 @@ def fit(
         return _classes(text, clearance, basis)
     if "/" in text and re.search(r"[A-Za-z]{1,2}\d{1,2}\s*/\s*[A-Za-z]{1,2}\d", text):
         return _by_class(text)
-    words = _CLASSES.fullmatch(text.strip())
-    if words and words["words"].lower() not in ("mm", "in", "inch", "thou", "inches"):
+    words = _SIZE_AND_WORDS.fullmatch(text.strip())
+    if words and words["words"].lower() not in _UNITS:
         return _by_words(words["size"], words["words"])
     return _recommended(text)
 

@@ -270,7 +270,7 @@ def tap(text: str, *, percent: str = "", drill: str = "", drills: tuple[str, ...
         unique((found.source, source, *said)),
         {"thread": found.designation, "major_mm": found.major_mm, "core_mm": found.core_mm, **data, "clearance": held},
         cautions=(EYES,),
-        notes=(_depth_words(data["percent"]),),
+        notes=unique((_depth_words(data["percent"]),)),
     )
 
 
