@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections import Counter
+from dataclasses import dataclass, replace
+from typing import Final
 
 from asmade.book.address import Address
 from asmade.book.model import Build
 from asmade.measure.errors import Refused, Unknown, near
-from asmade.reckon.pairing import Pairing, pair
+from asmade.reckon.pairing import Left, Pairing, pair
 from asmade.reckon.requirement import SumRequirement
 from asmade.reckon.system import System
 from asmade.reckon.values import last_made, reading_value, throwaway_causes
@@ -42,26 +44,57 @@ def pair_up(build: Build, system: System, fit: str, *, forbidden: frozenset[tupl
                       way_out=f"name one place, such as {found[0].subject}")  # fmt: skip
     low, high = limits.pop()
     joined = _joined(build, system)
-    holes: dict[str, tuple[float, float]] = {}
-    shafts: dict[str, tuple[float, float]] = {}
     unmeasured: dict[str, None] = {}
-    for requirement in found:
-        if requirement.subject in joined:
-            continue
-        hole, shaft = requirement.reads
-        for address, into in ((hole, holes), (shaft, shafts)):
-            into.update(_measured(build, address, unmeasured))
+    open_places = [r.reads for r in found if r.subject not in joined]
+    holes = _all_measured(build, [reads[0] for reads in open_places], unmeasured)
+    shafts = _all_measured(build, [reads[1] for reads in open_places], unmeasured)
     taken = {str(build.piece_at(a)) for r in found if r.subject in joined for a in r.reads}
     target = None if low is not None and high is not None else low if low is not None else high
     pairing = pair(
-        [(name, *value) for name, value in holes.items() if name not in taken],
-        [(name, *value) for name, value in shafts.items() if name not in taken],
+        [(name, *value) for name, value in holes.items() if _bare(name) not in taken],
+        [(name, *value) for name, value in shafts.items() if _bare(name) not in taken],
         low,
         high,
         target=target,
         forbidden=forbidden,
     )
+    pairing = _named_plainly(pairing)
     return Mates(fit, pairing, tuple(n for n in unmeasured if n not in taken), found[0].limits.source)
+
+
+AGAIN: Final = " again"
+"""Marks the second and later use of one size: an axle's journal runs in two boxes."""
+
+
+def _all_measured(
+    build: Build, addresses: list[Address], unmeasured: dict[str, None]
+) -> dict[str, tuple[float, float]]:
+    """Measured pieces of all places, each as often as a piece of its kind is used: a journal runs in two boxes."""
+    uses = Counter(addresses)
+    most: dict[Address, int] = {}
+    for address, count in uses.items():
+        most[address.of_part] = max(most.get(address.of_part, 0), count)
+    found: dict[str, tuple[float, float]] = {}
+    for address in uses:
+        for name, value in _measured(build, address, unmeasured).items():
+            found |= {name + AGAIN * k: value for k in range(most[address.of_part])}
+    return found
+
+
+def _bare(name: str) -> str:
+    return name.replace(AGAIN, "")
+
+
+def _named_plainly(pairing: Pairing) -> Pairing:
+    def left(pieces: tuple[Left, ...]) -> tuple[Left, ...]:
+        return tuple(
+            replace(p, name=_bare(p.name), nearest=None if p.nearest is None else _bare(p.nearest)) for p in pieces
+        )
+
+    pairs = tuple(replace(p, first=_bare(p.first), second=_bare(p.second)) for p in pairing.pairs)
+    return replace(
+        pairing, pairs=pairs, unpaired_first=left(pairing.unpaired_first), unpaired_second=left(pairing.unpaired_second)
+    )
 
 
 def _measured(build: Build, address: Address, unmeasured: dict[str, None]) -> dict[str, tuple[float, float]]:
