@@ -24,13 +24,14 @@ from asmade.motion.gaps import (
     even_angles,
     find_gaps,
     fixed,
+    given,
     gudgeon,
     least_gap,
     pin,
     sliding,
     turning,
 )
-from asmade.reckon.shapes import Disc, Polygon, rectangle
+from asmade.reckon.shapes import Disc, Polygon, arc, rectangle
 
 SIZES = {
     "axle_1": 146.0, "axle_2": 0.0, "axle_3": -133.0, "crank": 23.8, "rod": 178.0, "boss": 11.0, "bar": 8.0, "pin": 5.0,
@@ -43,6 +44,13 @@ SIZES = {
 def bar(x_low, x_high, depth):
     ring = np.array([(x_low, -depth / 2), (x_high, -depth / 2), (x_high, depth / 2), (x_low, depth / 2)])
     return Polygon(ring, name="bar")
+
+
+def link(wide):
+    """A curved link of two arcs, some 80 corners, not convex."""
+    outer = arc(-108.0, 0.0, 108.0 + wide / 2, -0.24, 0.24)
+    inner = arc(-108.0, 0.0, 108.0 - wide / 2, 0.24, -0.24)
+    return Polygon(np.concatenate([outer, inner]), name="link")
 
 
 def model(sizes, crank):
@@ -126,10 +134,11 @@ def model(sizes, crank):
         "lower bar": (rectangle(140, -s["bars"] - 6, 220, -s["bars"], "lower bar"), bar_low, bar_high),
         "cylinder cover": (rectangle(218, -25, 226, 25, "cover"), 60.0, 100.0),
         "motion bracket": (rectangle(120, -s["bracket"], 124, s["bracket"], "bracket"), 50.0, 73.0),
-        "brake hanger": (rectangle(-75, -40, -75 + s["hanger"], 20, "hanger"), 56.0, 64.0),
         "valance": (rectangle(-200, s["step"], 240, s["step"] + 12, "valance"), 74.0, 90.0),
     }
     found += [Element(name, name, (piece,), still, low, high) for name, (piece, low, high) in boxes.items()]
+    swing = given(115.0, 32.0, 0.35 * np.cos(crank - 0.4), crank.size)  # an expansion link about its trunnion
+    found.append(Element("expansion link", "expansion link", (link(s["hanger"]),), swing, 74.0, 79.0))
     sideways = {f"side play {n}": s["side_play"] for n in (1, 2, 3)} | {"rod float": s["float"]}
     return Scene(tuple(found), crank, sideways)
 

@@ -26,10 +26,14 @@ from asmade.motion.gaps import (
     elements_of,
     even_angles,
     find_gaps,
+    first_to_touch,
     fixed,
     given,
     gudgeon,
     least_gap,
+    near_pairs,
+    nearest_of_bodies,
+    offsets_on_curve,
     pairs_of,
     pin,
     sliding,
@@ -181,6 +185,11 @@ def random_body(random, count):
     for _ in range(count):
         if random.random() < 0.4:
             pieces.append(Disc(*random.uniform(-25, 25, 2), random.uniform(1, 6)))
+        elif random.random() < 0.4:
+            corner = np.array([(0, 0), (12, 0), (12, 3), (3, 3), (3, 14), (0, 14)]) @ np.array(
+                [[0.8, 0.6], [-0.6, 0.8]]
+            )
+            pieces.append(Polygon(random.uniform(-25, 25, 2) + corner))
         else:
             middle = random.uniform(-25, 25, 2)
             pieces.append(convex(middle + random.uniform(-8, 8, (7, 2))))
@@ -422,7 +431,8 @@ def test_where_to_take_it_from_and_what_it_spoils():
     for cure in cures:
         again = find_gaps(gear, Sizes({**sizes.best, cure.size: sizes.best[cure.size] + cure.change_mm}), PAIRS)[1]
         assert again.margin_mm == pytest.approx(0.0, abs=1e-6)
-    assert where_to_take_it_from(findings[0], findings, {"rod": 5.0}) == () or findings[0].margin_mm < 0
+    assert findings[2].margin_mm > 0
+    assert where_to_take_it_from(findings[2], findings, {"bar_low": 5.0}) == ()  # nothing is short
     more = where_to_take_it_from(short, findings, {"head": 2.0}, extra_mm=0.1, worst=True)
     assert more[0].change_mm == pytest.approx(0.3 + 0.1 + 0.12)
 
@@ -444,6 +454,105 @@ def test_a_cure_that_spoils_another_pair_comes_last():
     (spoiled,) = cures[1].spoils
     assert spoiled.pair == "head - cover"
     assert spoiled.margin_mm == pytest.approx(-0.2)
+
+
+def test_a_rod_between_two_bars_loses_room_whichever_way_it_rises():
+    """Its gap is the same above and below, so the plain rate is nothing; the steeper way counts."""
+
+    def model(sizes, crank):
+        rod = element("rod", [rectangle(-5, -4, 5, 4)], given(0.0, sizes["rise"], 0.0, crank.size))
+        bars = element("bars", [rectangle(-9, 6, 9, 9), rectangle(-9, -9, 9, -6)], fixed(crank))
+        return Scene((rod, bars), crank)
+
+    (found,) = find_gaps(model, Sizes({"rise": 0.0}, freedoms={"rise": 0.7}), [Pair("rod", "bars", 1.0)])
+    assert found.middle_mm == pytest.approx(2.0)
+    assert found.least.gap_mm == pytest.approx(1.3)
+
+
+def test_only_near_pairs_and_the_nearest_of_each_two_bodies():
+    crank = even_angles(24)
+    still = fixed(crank)
+    layers = (
+        Element("rod, bar", "rod", (rectangle(0, -2, 50, 2),), still, 0, 4),
+        Element("rod, eye", "rod", (Disc(0, 0, 8),), still, -1, 5),
+        Element("head", "head", (rectangle(-9, -9, 40, 9),), still, 5.4, 9),
+        Element("far", "far", (Disc(500, 0, 8),), still, 0, 5),
+    )
+    scene = Scene(layers, crank)
+    pairs = pairs_of(scene, 0.5, moving_only=False)
+    near = near_pairs(scene, pairs, 2.0)
+    assert {pair.name for pair in near} == {"rod, bar - head", "rod, eye - head"}
+    findings = find_gaps(
+        lambda _, angles: Scene(
+            tuple(Element(e.name, e.body, e.pieces, fixed(angles), e.inner_mm, e.outer_mm) for e in layers), angles
+        ),
+        Sizes({}),
+        near,
+    )
+    (nearest,) = nearest_of_bodies(scene, findings)
+    assert nearest.pair.name == "rod, eye - head"
+    assert nearest.margin_mm == pytest.approx(-0.1)
+    assert find_gaps(gear, Sizes(BEST), []) == ()
+
+
+# ---------------------------------------------------------------- on a curve
+def test_on_the_least_curve_all_freedom_is_used():
+    """The least radius of the chord geometry, with the curve as x^2/2R to better than a thousandth."""
+    from asmade.motion.wheels.curve import least_curve
+
+    axles, free = (140.0, 20.0, -110.0), (0.8, 1.2, 0.6)
+    radius = least_curve(axles, free).radius
+    offsets = offsets_on_curve(radius * 1.001, axles, free)
+    assert [abs(o) / f for o, f in zip(offsets, free, strict=True)] == pytest.approx([1.0, 1.0, 1.0], abs=3e-3)
+    assert [o > 0 for o in offsets] == [False, True, False]  # the middle one towards the outside
+    with pytest.raises(OutOfRange, match="side play"):
+        offsets_on_curve(radius * 0.98, axles, free)
+    assert offsets_on_curve(3026.0, (110.0, 0.0, -110.0), (1.0, 1.0, 1.0)) == pytest.approx((-1, 1, -1), abs=1e-3)
+
+
+def test_the_frame_lies_on_a_curve_so_that_the_most_used_freedom_is_used_least():
+    """Against a linear programme over the frame's place and slant."""
+    from scipy.optimize import linprog
+
+    random = np.random.default_rng(3)
+    for _ in range(30):
+        count = int(random.integers(3, 7))
+        axles = np.sort(random.uniform(-200, 200, count))[::-1]
+        if np.min(-np.diff(axles)) < 5:
+            continue
+        free = random.uniform(0.5, 2, count)
+        radius = 60_000.0
+        offsets = np.array(offsets_on_curve(radius, axles, free))
+        x = axles - (axles[0] + axles[-1]) / 2
+        inward = radius - np.sqrt(radius**2 - x**2)
+        rows = np.concatenate([np.stack([np.ones(count), x, -free], 1), np.stack([-np.ones(count), -x, -free], 1)])
+        best = linprog([0, 0, 1], rows, np.concatenate([inward, -inward]), bounds=[(None, None)] * 2 + [(0, None)])
+        assert np.abs(offsets / free).max() == pytest.approx(best.fun, rel=1e-6)
+
+
+def test_first_to_touch_on_a_curve():
+    play = {"side play 1": 1.0}
+    cap = element("cap", [Disc(20, 0, 5)], turning(ANGLES, 0, 0), 60.0, 66.0, play)
+    head = element("head", [rectangle(0, -9, 40, 9)], fixed(ANGLES), 67.0, 80.0)
+    frame = element("frame", [rectangle(0, -9, 40, 9)], fixed(ANGLES), 50.0, 59.5)
+    scene = Scene((cap, head, frame), ANGLES, {"side play 1": 0.9})
+    first, second = first_to_touch(scene, (Pair("cap", "head", 0.5), Pair("cap", "frame", 0.2)), {"side play 1": -0.4})
+    assert (first.pair.other, second.pair.other) == ("frame", "head")
+    assert first.least.gap_mm == pytest.approx(0.1)
+    assert first.margin_mm == pytest.approx(-0.1)
+    assert second.least.gap_mm == pytest.approx(0.6)
+    with pytest.raises(Unknown, match="sideways"):
+        first_to_touch(scene, (), {"side play 9": 0.1})
+
+
+@pytest.mark.parametrize(
+    ("radius", "axles", "free"),
+    [(0.0, (1.0, -1.0), (1.0, 1.0)), (1e4, (1.0,), (1.0,)), (1e4, (1.0, 2.0), (1.0, 1.0)), (1e4, (1.0, 0.0), (1.0, 0.0)),
+     (50.0, (60.0, 0.0, -60.0), (1.0, 1.0, 1.0)), (math.nan, (1.0, 0.0), (1.0, 1.0))],
+)  # fmt: skip
+def test_curves_that_cannot_be(radius, axles, free):
+    with pytest.raises(OutOfRange):
+        offsets_on_curve(radius, axles, free)
 
 
 # ---------------------------------------------------------------- scenes

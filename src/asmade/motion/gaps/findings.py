@@ -33,6 +33,7 @@ _EVEN_MM = 1e-6
 """Gaps this near to the least count as the same: an even stretch is named from its beginning to its end."""
 _NO_RATE = 1e-7
 """Less than this is rounding of the difference quotients."""
+_EVEN_STEP = 1e-3 * _STEP
 _NONE: Mapping[str, float] = MappingProxyType({})
 
 
@@ -145,7 +146,29 @@ def find_gaps(model: Model, sizes: Sizes, pairs: Sequence[Pair], *, angles: int 
     angle; that engine is built and turned right round, once more from where it is then tightest. So a figure given
     is one that can happen. Raises what the model raises, ``Unknown`` for an element that is not there.
     """
-    return _Search(model, sizes, tuple(pairs), even_angles(angles)).run()
+    return _Search(model, sizes, tuple(pairs), even_angles(angles)).run() if pairs else ()
+
+
+def near_pairs(scene: Scene, pairs: Sequence[Pair], within_mm: float) -> tuple[Pair, ...]:
+    """The pairs whose least gap, sideways freedoms at their worst, is less than the wanted one and ``within_mm`` more.
+
+    Of a whole engine most pairs are nowhere near one another: this leaves those that are worth a finding.
+    """
+    return tuple(
+        pair
+        for pair in pairs
+        if least_gap(scene, scene.element(pair.one), scene.element(pair.other)).gap_mm < pair.wanted_mm + within_mm
+    )
+
+
+def nearest_of_bodies(scene: Scene, findings: Sequence[GapFinding]) -> tuple[GapFinding, ...]:
+    """Of all layers of every two bodies the pair with the least margin, least margin first."""
+    found: dict[frozenset[str], GapFinding] = {}
+    for finding in findings:
+        bodies = frozenset((scene.element(finding.pair.one).body, scene.element(finding.pair.other).body))
+        if bodies not in found or finding.margin_mm < found[bodies].margin_mm:
+            found[bodies] = finding
+    return tuple(sorted(found.values(), key=lambda finding: finding.margin_mm))
 
 
 class _Search:
@@ -201,23 +224,28 @@ class _Search:
 
     # ------------------------------------------------------------------ rates
     def _rates(self, tight: Sequence[Least]) -> list[dict[str, float]]:
-        """Rate of each pair's gap at its tightest angle to every size, by central differences about the best sizes."""
+        """Rate of each pair's gap at its tightest angle to every size, by differences about the best sizes.
+
+        Where the gap closes whichever way a size goes (a rod between two bars) it is the steeper of the two ways.
+        """
         angles = np.array([each.at_rad for each in tight])
-        still = self.model(self.sizes.best, angles)
-        before = {element.name: _depends_on(element) for element in still.elements}
+        still = _Still(self.model(self.sizes.best, angles), self.pairs)
         found: list[dict[str, float]] = [{} for _ in tight]
         for name, value in self.sizes.best.items():
             high = self.model({**self.sizes.best, name: value + _STEP}, angles)
-            moved = {each.name for each in high.elements if _depends_on(each) != before[each.name]}
-            freer = dict(high.sideways) != dict(still.sideways)
-            if not moved and not freer:
+            touched = still.touched_by(high)
+            if not touched:
                 continue
             low = self.model({**self.sizes.best, name: value - _STEP}, angles)
-            for column, pair in enumerate(self.pairs):
-                if freer or pair.one in moved or pair.other in moved:
-                    rate = (_gap_at(high, pair, column) - _gap_at(low, pair, column)) / (2 * _STEP)
-                    if abs(rate) > _NO_RATE:
-                        found[column][name] = rate
+            for column in touched:
+                up, down = still.gap(high, column), still.gap(low, column)
+                lost_up, lost_down = still.gaps[column] - up, still.gaps[column] - down
+                if lost_up > _EVEN_STEP and lost_down > _EVEN_STEP:
+                    rate = -lost_up / _STEP if lost_up >= lost_down else lost_down / _STEP
+                else:
+                    rate = (up - down) / (2 * _STEP)
+                if abs(rate) > _NO_RATE:
+                    found[column][name] = rate
         return found
 
     # ------------------------------------------------------------------ corners
@@ -262,26 +290,61 @@ class _Search:
         return self._refined(pair, least_gap(scene, scene.element(pair.one), scene.element(pair.other)), sizes)
 
 
-def _gap_at(scene: Scene, pair: Pair, column: int) -> float:
-    one, other = scene.element(pair.one), scene.element(pair.other)
+class _Still:
+    """Every pair at its own tightest angle, at best sizes: to tell what a changed size changes."""
+
+    def __init__(self, scene: Scene, pairs: Sequence[Pair]) -> None:
+        self.pairs = pairs
+        self.sideways = dict(scene.sideways)
+        self.plane = {each.name: _plane_of(each) for each in scene.elements}
+        self.across = {each.name: _across_of(each) for each in scene.elements}
+        self.distances = [_distance_at(scene, pair, column) for column, pair in enumerate(pairs)]
+        self.gaps = [_gap(scene, pair, distance) for pair, distance in zip(pairs, self.distances, strict=True)]
+
+    def touched_by(self, scene: Scene) -> list[int]:
+        """Numbers of the pairs in which a changed scene changes anything."""
+        changed = {each.name for each in scene.elements if _across_of(each) != self.across[each.name]}
+        changed |= self._moved(scene)
+        freer = {name for name, way in scene.sideways.items() if way != self.sideways.get(name)}
+        if freer:
+            changed |= {each.name for each in scene.elements if freer & set(each.plays)}
+        return [n for n, pair in enumerate(self.pairs) if pair.one in changed or pair.other in changed]
+
+    def gap(self, scene: Scene, column: int) -> float:
+        """A pair's gap in a changed scene; its distance in the plane is worked out only if that may have changed."""
+        pair = self.pairs[column]
+        kept = all(_plane_of(scene.element(name)) == self.plane[name] for name in (pair.one, pair.other))
+        return _gap(scene, pair, self.distances[column] if kept else _distance_at(scene, pair, column))
+
+    def _moved(self, scene: Scene) -> set[str]:
+        return {each.name for each in scene.elements if _plane_of(each) != self.plane[each.name]}
+
+
+def _distance_at(scene: Scene, pair: Pair, column: int) -> float:
     only = np.array([column])
-    here = Scene((_only(one, only), _only(other, only)), scene.crank_rad[only], scene.sideways)
-    return least_gap(here, *here.elements).gap_mm
+    one, other = (
+        Element(each.name, each.body, each.pieces, each.poses.at(only), each.inner_mm, each.outer_mm)
+        for each in (scene.element(pair.one), scene.element(pair.other))
+    )
+    return float(sweep(one, other, depth=True).plane_mm[0])
 
 
-def _only(element: Element, chosen: Indices) -> Element:
-    return Element(element.name, element.body, element.pieces, element.poses.at(chosen),
-                   element.inner_mm, element.outer_mm, element.plays)  # fmt: skip
+def _gap(scene: Scene, pair: Pair, distance_mm: float) -> float:
+    one, other = scene.element(pair.one), scene.element(pair.other)
+    return float(together(np.array([distance_mm]), across(one, other) - closing(scene, one, other))[0])
 
 
-def _depends_on(element: Element) -> tuple[object, ...]:
-    """All that an element's gaps depend on, to compare."""
+def _plane_of(element: Element) -> tuple[object, ...]:
+    """All that an element's distances in the plane depend on, to compare."""
     outline = tuple(
         (piece.ring.tobytes(), *(hole.tobytes() for hole in piece.holes)) if isinstance(piece, Polygon) else piece
         for piece in element.pieces
     )
-    return (outline, element.poses.place.tobytes(), element.poses.along.tobytes(),
-            element.inner_mm, element.outer_mm, tuple(element.plays.items()))  # fmt: skip
+    return outline, element.poses.place.tobytes(), element.poses.along.tobytes()
+
+
+def _across_of(element: Element) -> tuple[object, ...]:
+    return element.inner_mm, element.outer_mm, tuple(element.plays.items())
 
 
 def _apart(one_rad: float, other_rad: float) -> float:
