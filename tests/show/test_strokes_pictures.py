@@ -9,12 +9,15 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from asmade.book.forms import form_of
+from asmade.book.tables import read_design
 from asmade.measure.errors import OutOfRange, Refused, Unknown
 from asmade.motion.gaps import Element, Scene, carried, even_angles, fixed, gudgeon, least_gap, pin, sliding, turning
 from asmade.motion.gaps.nearest import nearest_points, outlines_at
 from asmade.reckon.shapes import Disc, rectangle
 from asmade.show.side_view import MarkedPair, side_view
 from asmade.show.strokes import Circle, Label, Line, Polyline, lay_out
+from asmade.show.wheel_dress import wheel_dress
 from asmade.show.width_stack import MOST_PX_PER_MM, StackGap, StackLayer, width_stack
 
 LAYERS = (
@@ -97,6 +100,38 @@ def test_the_front_is_to_the_right_on_the_right_and_to_the_left_on_the_left():
     assert [c.x for c in circles[0]] == pytest.approx([-c.x for c in circles[1]])
     assert [c.x for c in circles[0]] == pytest.approx([130.0, 0.0])
     assert any(isinstance(s, Label) and "50°" in s.text for s in right)
+
+
+SIZES = {"tread": 96.0, "rim": 6.0, "boss": 26.0, "bore": 16.0, "crank_radius": 24.0, "pin_boss": 17.0, "pin_hole": 6.0, "spoke_width": 5.0}  # fmt: skip
+
+
+@pytest.mark.parametrize("spokes", [None, 11])
+def test_wheels_are_dressed_and_go_round(spokes):
+    """The pin hole stands on the crank pin at every angle, spokes keep within the rim."""
+    entry = {
+        "places": ["1"],
+        "form": {"kind": "wheel"} | ({"spokes": spokes} if spokes else {}),
+        "dim": {k: {"kind": "diameter"} for k in SIZES},
+    }
+    form = form_of(read_design({"book": {"drawing_unit": "mm"}, "part": {"wheel": entry}}).parts["wheel"])
+    dress = wheel_dress(form, SIZES.__getitem__)
+    arms = [stroke for stroke in dress if isinstance(stroke, Polyline) and not stroke.closed]
+    assert len(arms) == (spokes or 0)
+    assert all(math.hypot(x, y) < 42.1 for arm in arms for x, y in arm.points)
+    at = 17
+    plain, dressed = side_view(scene(), at), side_view(scene(), at, dress={"wheel 2": dress})
+    assert len(dressed) == len(plain) + len(dress)
+    pin_there = pin(CRANK, 0.0, 0.0, 24.0)[at]
+    holes = [stroke for stroke in dressed if isinstance(stroke, Circle) and stroke.radius == 3.0]
+    assert [(hole.x, hole.y) for hole in holes] == [pytest.approx((pin_there.real, pin_there.imag))]
+    assert lay_out(dressed, 360).clashes() == ()
+
+
+def test_a_carrying_wheel_has_a_round_boss():
+    dims = {name: {"kind": "diameter"} for name in ("tread", "rim", "boss", "bore")}
+    entry = {"places": ["1"], "form": {"kind": "wheel"}, "dim": dims}
+    form = form_of(read_design({"book": {"drawing_unit": "mm"}, "part": {"wheel": entry}}).parts["wheel"])
+    assert [stroke.radius for stroke in wheel_dress(form, SIZES.__getitem__)] == [42.0, 13.0, 8.0]
 
 
 def test_nearest_points_are_as_far_apart_as_the_gap():

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection
-from dataclasses import dataclass
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from asmade.measure.errors import OutOfRange, Unknown
@@ -13,6 +13,7 @@ from asmade.motion.gaps.nearest import nearest_points, outlines_at
 from asmade.reckon.shapes import Disc
 from asmade.show.strokes import Circle, Label, Leader, Line, Polyline, Stroke
 from asmade.show.strokes.kinds import Look
+from asmade.show.wheel_dress import Dress
 from asmade.show.width_stack import MARKS, Verdict
 
 
@@ -33,12 +34,14 @@ def side_view(
     side: Literal["L", "R"] = "R",
     marked: MarkedPair | None = None,
     made: Collection[str] = (),
+    dress: Mapping[str, Dress] | None = None,
     rail_y_mm: float | None = None,
 ) -> tuple[Stroke, ...]:
     """Strokes of every element at the crank angle with index ``at``; inner ones first, so outer ones hide them.
 
     The right-hand side is seen with the front to the right, the left-hand side with the front to the left.
-    made: names of elements drawn solid, the others thin. Raises ``Unknown`` for a pair that is not there.
+    made: names of elements drawn solid, the others thin. dress: strokes that go round with an element, in its own axes
+    (see `wheel_dress`); they stand where it stands. Raises ``Unknown`` for a pair that is not there.
     """
     if not 0 <= at < scene.crank_rad.size:
         raise OutOfRange("number of a crank angle", got=at, allowed=f"0 to {scene.crank_rad.size - 1}")
@@ -52,6 +55,7 @@ def side_view(
     for element in sorted(scene.elements, key=lambda each: each.outer_mm):
         look: Look = "outline" if element.name in made else "thin"
         strokes += _body(element, at, flip, "bold" if element.name in pair else look)
+        strokes += [_carried(stroke, element, at, flip) for stroke in (dress or {}).get(element.name, ())]
     points = [(x, y) for stroke in strokes if isinstance(stroke, Polyline) for x, y in stroke.points]
     points += [
         (stroke.x + s * stroke.radius, stroke.y + s * stroke.radius)
@@ -86,6 +90,20 @@ def _body(element: Element, at: int, flip: float, look: Look) -> list[Stroke]:
         )
         for ring, holes in outlines_at(element, at)
     ]
+
+
+def _carried(stroke: Circle | Polyline, element: Element, at: int, flip: float) -> Circle | Polyline:
+    place, along = complex(element.poses.place[at]), complex(element.poses.along[at])
+
+    def moved(x: float, y: float) -> tuple[float, float]:
+        there = place + along * complex(x, y)
+        return flip * there.real, there.imag
+
+    if isinstance(stroke, Circle):
+        x, y = moved(stroke.x, stroke.y)
+        return replace(stroke, x=x, y=y)
+    return replace(stroke, points=tuple(moved(x, y) for x, y in stroke.points),
+                   openings=tuple(tuple(moved(x, y) for x, y in ring) for ring in stroke.openings))  # fmt: skip
 
 
 def _mark(
