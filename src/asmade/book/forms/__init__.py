@@ -14,8 +14,8 @@ from typing import Protocol
 
 from asmade.book.forms.measures import Hole, Measure, Measures, Opening, Sizes
 from asmade.book.model import Part
-from asmade.book.schema import Taker, near
-from asmade.measure.errors import Refused, Unknown
+from asmade.book.schema import Taker
+from asmade.measure.errors import Refused, Unknown, near
 
 
 class Form(Protocol):

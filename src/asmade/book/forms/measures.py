@@ -13,8 +13,8 @@ from typing import Any
 
 from asmade.book.grammar import Node, Size, addresses, evaluate, read_sum
 from asmade.book.model import Dimension, Part
-from asmade.book.schema import Taker, near
-from asmade.measure.errors import AsmadeError, Refused, Unknown
+from asmade.book.schema import Taker
+from asmade.measure.errors import AsmadeError, Refused, Unknown, near
 
 Sizes = Callable[[str], Any]
 """From a dimension's name to its size in mm (rad for an angle, major or core diameter for a thread)."""
