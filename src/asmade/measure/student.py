@@ -30,8 +30,13 @@ def t_below(x: float, dof: float) -> float:
         raise OutOfRange("t", got=x, allowed="numbers")
     if math.isinf(x):
         return 1.0 if x > 0 else 0.0
-    tail = 0.5 * _beta_share(dof / (dof + x * x), x * x / (dof + x * x), dof / 2, 0.5)
+    tail = _tail(x, dof)
     return 1.0 - tail if x >= 0 else tail
+
+
+def _tail(x: float, dof: float) -> float:
+    """Probability beyond ``x`` on its own side of 0; small ones keep their digits."""
+    return 0.5 * _beta_share(dof / (dof + x * x), x * x / (dof + x * x), dof / 2, 0.5)
 
 
 @lru_cache(maxsize=4096)
@@ -43,27 +48,36 @@ def t_reach(dof: float, level: float = 0.95) -> float:
     """
     if not 0 < level < 1:
         raise OutOfRange("level", got=level, allowed="above 0 and below 1")
-    wanted = 0.5 + level / 2
+    wanted = 0.5 - level / 2  # in the tail: near 1 the last digits would be lost
     low, high = 0.0, 1.0
-    while t_below(high, dof) < wanted:
+    while _tail(high, dof) > wanted:
         low, high = high, high * 2
     at = 0.5 * (low + high)
     for _ in range(200):
-        below = t_below(at, dof)
-        low, high = (at, high) if below < wanted else (low, at)
-        step = (below - wanted) / _density(at, dof)
-        after = at - step
+        beyond = _tail(at, dof)
+        low, high = (at, high) if beyond > wanted else (low, at)
+        after = at + (beyond - wanted) / _density(at, dof)
         if not low < after < high:
             after = 0.5 * (low + high)
-        if abs(after - at) <= 1e-14 * at:
+        if abs(after - at) <= 4e-16 * at:
             return after
         at = after
     return at
 
 
 def _density(x: float, dof: float) -> float:
-    log = math.lgamma((dof + 1) / 2) - math.lgamma(dof / 2) - 0.5 * math.log(dof * math.pi)
+    log = _log_gamma_ratio(dof / 2, 0.5) - 0.5 * math.log(dof * math.pi)
     return math.exp(log - (dof + 1) / 2 * math.log1p(x * x / dof))
+
+
+def _log_gamma_ratio(a: float, b: float) -> float:
+    """Log of gamma(a + b) / gamma(a); for b = 1/2 and a large, by its series, as the difference loses digits.
+
+    Source: Abramowitz and Stegun 6.1.41 for both, subtracted: log(a)/2 - 1/(8 a) + 1/(192 a^3) - ...
+    """
+    if b == 0.5 and a > 500:
+        return 0.5 * math.log(a) - 1 / (8 * a) + 1 / (192 * a**3)
+    return math.lgamma(a + b) - math.lgamma(a)
 
 
 def _beta_share(x: float, rest: float, a: float, b: float) -> float:
@@ -72,7 +86,9 @@ def _beta_share(x: float, rest: float, a: float, b: float) -> float:
         return 0.0
     if rest <= 0:
         return 1.0
-    front = math.exp(math.lgamma(a + b) - math.lgamma(a) - math.lgamma(b) + a * math.log1p(-rest) + b * math.log(rest))
+    log_x = math.log(x) if x < 0.5 else math.log1p(-rest)
+    log_rest = math.log(rest) if rest < 0.5 else math.log1p(-x)
+    front = math.exp(_log_gamma_ratio(a, b) - math.lgamma(b) + a * log_x + b * log_rest)
     if x < (a + 1) / (a + b + 2):
         return front * _fraction(x, a, b) / a
     return 1.0 - front * _fraction(rest, b, a) / b

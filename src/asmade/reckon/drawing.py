@@ -228,7 +228,10 @@ class _Drawing:
                 holds=True,
             )  # fmt: skip
         told: set[tuple[str, ...]] = set()
+        meant = {r.subject for r in self.system.requirements if r.code in ("same", "fit")}
         for agreement in found.agreements:
+            if all(name.partition(" (")[0] in meant for name in agreement.equations):
+                continue  # equal on purpose: that they agree is no news
             if len(agreement.names) > 1 and agreement.names not in told:
                 told.add(agreement.names)
                 yield _words(
