@@ -10,8 +10,8 @@ from importlib import import_module
 from asmade.book.forms import Form
 from asmade.book.forms.measures import Sizes
 from asmade.measure.errors import Unknown
+from asmade.reckon.shapes.body import Envelope, Layer, Shape, Taken
 from asmade.reckon.shapes.pieces import Disc, Piece, Polygon, arc, bounds, joined, rectangle
-from asmade.reckon.shapes.shape import Envelope, Layer, Shape, Taken
 
 
 @cache

@@ -5,8 +5,8 @@ from __future__ import annotations
 from asmade.book.forms.block import KIND, Block
 from asmade.book.forms.measures import Sizes
 from asmade.measure.errors import OutOfRange
+from asmade.reckon.shapes.body import Layer, Shape, Taken
 from asmade.reckon.shapes.pieces import Disc, Polygon, rectangle
-from asmade.reckon.shapes.shape import Layer, Shape, Taken
 
 __all__ = ["KIND", "shape"]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from asmade.book.forms.casting import KIND, Casting
 from asmade.book.forms.measures import Sizes
 from asmade.measure.errors import Refused
-from asmade.reckon.shapes.shape import Shape
+from asmade.reckon.shapes.body import Shape
 
 __all__ = ["KIND", "shape"]
 

@@ -6,8 +6,8 @@ import numpy as np
 
 from asmade.book.forms.measures import Sizes
 from asmade.book.forms.plate import KIND, Plate
+from asmade.reckon.shapes.body import Layer, Shape, Taken
 from asmade.reckon.shapes.pieces import Array, Disc, Polygon, rectangle
-from asmade.reckon.shapes.shape import Layer, Shape, Taken
 
 __all__ = ["KIND", "shape"]
 

@@ -9,8 +9,8 @@ import numpy as np
 from asmade.book.forms.measures import Sizes
 from asmade.book.forms.turned import KIND, Section, Turned
 from asmade.measure.errors import OutOfRange
+from asmade.reckon.shapes.body import Layer, Shape, Taken
 from asmade.reckon.shapes.pieces import Disc, Piece, Polygon, arc
-from asmade.reckon.shapes.shape import Layer, Shape, Taken
 
 __all__ = ["KIND", "shape"]
 
