@@ -104,7 +104,7 @@ def parse_class(text: str) -> ToleranceClass:
         alike = near(letters, known)
         raise Unknown("fundamental deviation of ISO 286", got=letters, near=alike, way_out=way_out)
     if grade not in GRADES:
-        raise OutOfRange("tolerance grade", got=f"IT{grade}", allowed="IT01, IT0, IT1 to IT18", source=SOURCE)
+        raise _no_such_grade(f"IT{grade}")
     return ToleranceClass(letters, grade)
 
 
@@ -122,7 +122,7 @@ def tolerance_um(nominal_mm: Size, grade: str | int) -> float:
     """
     name = str(grade).upper().removeprefix("IT")
     if name not in GRADES:
-        raise OutOfRange("tolerance grade", got=grade, allowed="IT01, IT0, IT1 to IT18", source=SOURCE)
+        raise _no_such_grade(grade)
     row = _step("iso286_it", nominal_mm)
     if nominal_mm <= 1 and name in GRADES[15:]:
         raise OutOfRange(
@@ -346,6 +346,16 @@ def _first_size_of(letters: str) -> str:
     table = tables.load("iso286_shafts")
     first = next(row["over"] for row in table.rows if row[letters] is not None)
     return f"over {first} mm"
+
+
+def _no_such_grade(written: str | int) -> OutOfRange:
+    return OutOfRange(
+        "tolerance grade",
+        got=written,
+        allowed="IT01, IT0, IT1 to IT18",
+        source=SOURCE,
+        way_out="for work that fits, 5 (ground) to 11 (loose) are usual",
+    )
 
 
 def _not_tabulated(wanted: ToleranceClass, nominal_mm: Size, allowed: str) -> OutOfRange:
