@@ -69,7 +69,10 @@ def _times(adhesive: Adhesive, at_c: float | None, gap_mm: float | None) -> Iter
         if said is None:
             yield Time(what, None, f"{ASK} ({field} is not entered)")
             continue
-        hours, words = said * unit, [f"{said:g} {field.rpartition('_')[2]} by the data sheet of {adhesive.name}"]
+        hours, words = (
+            said * unit,
+            [f"{said:g} {'min' if what == 'worked' else 'h'} by the data sheet of {adhesive.name}"],
+        )
         factor, why = _warmth(at_c, reference)
         if factor is None:
             yield Time(what, None, f"not known {why}; {words[0]}")

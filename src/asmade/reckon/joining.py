@@ -111,8 +111,8 @@ class Joints:
         if places and "@" not in name and len(places) == 1:
             return self.by_name[places[0]]
         way_out = (
-            f"it is made at: {', '.join(places)}" if places
-            else f"joints are: {', '.join(dict.fromkeys(each.partition('@')[0] for each in self.by_name))}"
+            f"it is made at: {'; '.join(places)}" if places
+            else f"joints are: {'; '.join(dict.fromkeys(each.partition('@')[0] for each in self.by_name))}"
             if self.by_name else "the book has no [[joint]]"
         )  # fmt: skip
         raise Unknown("joint", got=name, near=near(name, self.by_name), way_out=way_out)

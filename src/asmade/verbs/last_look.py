@@ -9,10 +9,10 @@ from typing import Final, Literal
 
 from asmade.book.address import SIDE_WORDS, Address, words_of_place
 from asmade.book.model import Adhesive, Build, Part
-from asmade.measure.errors import OutOfRange
+from asmade.measure.errors import AsmadeError, OutOfRange
 from asmade.measure.quantities import read_quantity
 from asmade.reckon.cure_times import Time, cure_times
-from asmade.reckon.findings import in_order, look_at
+from asmade.reckon.findings import SAMPLES, in_order, look_at
 from asmade.reckon.joining import (
     Dependent,
     Joints,
@@ -24,6 +24,7 @@ from asmade.reckon.joining import (
     settings,
     standing,
 )
+from asmade.reckon.scope import places_of, subject_at
 from asmade.reckon.system import Joint
 from asmade.reckon.values import MADE, SOURCES, UNKNOWN, Values, compute
 from asmade.verbs.look_reasons import QUARTER, Doubts, Pending, Reason, Resting
@@ -113,6 +114,16 @@ def last_look_of(build: Build, name: str, *, despite: str = "", temperature: str
     return Look(build, values, Joints(values.system)).at(name, despite=despite, temperature=temperature)
 
 
+def joints_beginning_with(path: Path_, typed: str) -> tuple[str, ...]:
+    """Joints of a book that begin as ``typed``; none where the book cannot be read."""
+    try:
+        build = read_build(path)
+    except AsmadeError:
+        return ()
+    every = (subject_at(r, place) for r in build.design.of_kind("joint") for place in places_of(r))
+    return tuple(name for name in every if name.startswith(typed))
+
+
 def read_workshop(temperature: str) -> float | None:
     """A workshop's temperature in C; None where it is not said."""
     if not temperature.strip():
@@ -137,11 +148,15 @@ def adhesive_for(build: Build, joint: Joint) -> Adhesive | None:
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """A build, its best values and its graph of joints: made once, asked of any joint."""
+    """A build, its best values and its graph of joints: made once, asked of any joint.
+
+    ``samples`` engines are drawn for the chance of what is not linear; 0 is enough where only the verdict is asked.
+    """
 
     build: Build
     values: Values
     joints: Joints
+    samples: int = SAMPLES
 
     def at(self, name: str, *, despite: str = "", temperature: str = "") -> LastLook:
         """The last look at one joint."""
@@ -190,7 +205,7 @@ class Look:
             key = (requirement.code, requirement.group)
             because.setdefault(key, {}).update(dict.fromkeys(dependent.because))
             reads.setdefault(key, set()).update(self.joints.through(requirement.reads))
-        found = look_at(self.values, self.joints.requirements(dependents))
+        found = look_at(self.values, self.joints.requirements(dependents), samples=self.samples)
         groups = {(r.code, r.subject): (r.code, r.group) for r in found.requirements}
         return tuple(
             Resting(f, tuple(sorted(because[key])), frozenset(reads[key]))

@@ -18,6 +18,8 @@ from asmade.work.joining_means import Means
 
 QUARTER: Final = "quarter"
 MOST_NAMED: Final = 6
+LONGEST_WORKING: Final = 200
+"""Characters of a working that still help beside a reason; longer ones are opened with asmade check --working."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,9 +88,9 @@ class Doubts:
                 yield Reason("measure", f"{self.piece(address)} is not measured: {why}", self._how_known(address))
         yield from self._measure_anew()
         for each in self.resting:
-            finding = each.finding
-            if finding.verdict == "fails" and finding.subject not in self._curable:
-                yield Reason("fails", f"{finding.subject} fails by {amount(finding)}: {finding.working}",
+            if self._rules_it_out(each):
+                working = f": {each.finding.working}" if len(each.finding.working) <= LONGEST_WORKING else ""
+                yield Reason("fails", f"{each.finding.subject} fails by {amount(each.finding)}{working}",
                              self._still_free(each))  # fmt: skip
         for setting in self.set_to:
             if not setting.possible:
@@ -157,6 +159,20 @@ class Doubts:
                 found |= dict.fromkeys(setting.suits, setting)
         return found
 
+    def _rules_it_out(self, resting: Resting) -> bool:
+        """Whether a finding that fails stands against the joint.
+
+        It does where the joint takes a cure away, by fixing, hiding or settling what it rests on. Where the joint only
+        disturbs a size, it does once all its other sizes are measured; until then they can still cure it. It does not
+        where a setting of this joint cures it.
+        """
+        if resting.finding.verdict != "fails" or resting.finding.subject in self._curable:
+            return False
+        if any(role != "disturbed" for _, role in resting.because):
+            return True
+        disturbed = {address for address, _ in resting.because}
+        return all(self._made(a) for a in resting.reads - disturbed if self._cut(a))
+
     def _still_free(self, resting: Resting) -> str:
         """What could still be made otherwise among the sizes of a finding that fails."""
         free = sorted(str(a) for a in resting.reads if self._cut(a) and not self._made(a))
@@ -170,6 +186,8 @@ class Doubts:
             if finding.verdict == "fails" and finding.subject in self._curable:
                 setting = self._curable[finding.subject]
                 yield Reason("set", f"{finding.subject} holds if {setting.address} is set to {self.window(setting)}")
+            elif finding.verdict == "fails" and not self._rules_it_out(each):
+                yield Reason("fails for now", f"{finding.subject} fails by {amount(finding)}", self._still_free(each))
             elif finding.verdict == "close" and all(self._made(a) for a in each.reads if self._cut(a)):
                 yield Reason("close", f"{finding.subject} is within its limits by {amount(finding)} only: the "
                                       "instruments could be out by more")  # fmt: skip
