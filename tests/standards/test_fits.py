@@ -65,6 +65,8 @@ def test_sizes_with_one_class() -> None:
     assert parse_size('1 3/16" m6') == (Fraction("30.1625"), parse_class("m6"))
     with pytest.raises(Refused):
         parse_size("H7")
+    with pytest.raises(Refused, match="one class at a time: 10 H7"):
+        parse_size("10 H7/g6")
 
 
 @given(

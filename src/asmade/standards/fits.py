@@ -111,6 +111,9 @@ def parse_size(text: str) -> tuple[Fraction, ToleranceClass]:
     >>> parse_size("80 js15")[0], str(parse_size("80 js15")[1])
     (Fraction(80, 1), 'js15')
     """
+    if both := _CALLOUT.fullmatch(text.strip()):
+        way_out = f"one class at a time: {both['size'].strip()} {both['first']}"
+        raise Refused("size with a class", got=text, reason="a fit names two", way_out=way_out)
     found = _TOLERANCED.fullmatch(text.strip())
     if not found:
         raise Refused(

@@ -33,6 +33,7 @@ SHAFT_LETTERS = (
 HOLE_LETTERS = tuple(s.upper() for s in SHAFT_LETTERS)
 GRADES = ("01", "0", *(str(n) for n in range(1, 19)))
 LARGEST_MM = 500
+_PLACES = 9  # of a millimetre, to which a size in floats is taken
 
 _CLEARANCE = frozenset(SHAFT_LETTERS[: SHAFT_LETTERS.index("h")])
 _WAY_OUT = "give the two limits yourself"
@@ -120,6 +121,7 @@ def tolerance_um(nominal_mm: Size, grade: str | int) -> float:
     >>> tolerance_um(25, "IT7"), tolerance_um(3, 6)
     (21.0, 6.0)
     """
+    nominal_mm = _snapped(nominal_mm)
     name = str(grade).upper().removeprefix("IT")
     if name not in GRADES:
         raise _no_such_grade(grade)
@@ -204,6 +206,7 @@ def fundamental_deviation_um(nominal_mm: Size, tolerance_class: str | ToleranceC
     >>> fundamental_deviation_um(25, "g6"), fundamental_deviation_um(12, "P7"), fundamental_deviation_um(60, "R7")
     (-7.0, -11.0, -30.0)
     """
+    nominal_mm = _snapped(nominal_mm)
     wanted = parse_class(tolerance_class) if isinstance(tolerance_class, str) else tolerance_class
     letters = wanted.letters.lower()
     shaft_row = _step("iso286_shafts", nominal_mm)
@@ -261,7 +264,7 @@ def limits_many(
     import numpy as np  # noqa: PLC0415  # one size at a time needs no arrays, and quick sums start without them
 
     wanted = parse_class(tolerance_class) if isinstance(tolerance_class, str) else tolerance_class
-    sizes = np.asarray(nominals_mm, dtype=np.float64)
+    sizes = np.round(np.asarray(nominals_mm, dtype=np.float64), _PLACES)
     edges, upper, lower = _by_step(wanted)
     inside = (sizes > 0) & (sizes <= LARGEST_MM)
     if not inside.all():
@@ -373,6 +376,11 @@ def _step(table: str, nominal_mm: Size) -> tables.Row:
     return tables.load(table).step(nominal_mm)
 
 
+def _snapped(nominal_mm: Size) -> Size:
+    """Take off the last places of a float: a sum that came to 10.000000000000002 is 10, in the step that ends there."""
+    return round(nominal_mm, _PLACES) if isinstance(nominal_mm, float) else nominal_mm
+
+
 def checked_nominal_mm(nominal_mm: Size) -> Fraction:
     """Nominal size as an exact fraction, refused unless the standard covers it.
 
@@ -383,8 +391,9 @@ def checked_nominal_mm(nominal_mm: Size) -> Fraction:
     >>> checked_nominal_mm(12.5)
     Fraction(25, 2)
     """
-    _check_nominal(nominal_mm)
-    return Fraction(nominal_mm)
+    snapped = _snapped(nominal_mm)
+    _check_nominal(snapped)
+    return Fraction(snapped)
 
 
 def _check_nominal(nominal_mm: Size) -> None:
