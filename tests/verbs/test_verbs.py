@@ -6,10 +6,11 @@ from dataclasses import replace
 
 import pytest
 
+from asmade.book.address import read_address
 from asmade.book.fold import fold
 from asmade.book.ledger import Conflict
 from asmade.book.text import Draft, read_text, write_text
-from asmade.measure.errors import AsmadeError, Damaged, Unknown
+from asmade.measure.errors import AsmadeError, Damaged, Refused, Unknown
 from asmade.verbs import aim, check, choose, drawn, history, made, pair, piece, shop, show, store, upnext
 
 BOOK = """
@@ -85,7 +86,10 @@ def test_withdrawing_restores_what_was(path):
     assert check.check(path).findings == before.findings
     lines = history.history(path)
     assert lines[2].withdrawn == "wrong wheel"
+    with pytest.raises(Refused, match="withdrawn already, by entry 4"):
+        history.withdraw(path, 3)
     history.withdraw(path, lines[-1].number)
+    assert [line.withdrawn for line in history.history(path)[2:]] == ["", "no reason given", ""]
     assert any(r.text == "15.90" for r in store.read_build(path).readings)
     with pytest.raises(Unknown, match="99"):
         history.withdraw(path, 99)
@@ -257,3 +261,59 @@ def test_a_killed_program_loses_no_acknowledged_reading(path):
     said += [int(line) for line in rest if line.isdigit()]
     numbers = {e.number for e in store.read(path).entries}
     assert set(said) <= numbers
+
+
+def test_a_lock_keeps_the_tool_the_size_rests_on(path):
+    choose.choose(path)
+    assert store.read_build(path).chosen[read_address("wheel.bore")].tool == "reamer"
+    choose.choose(path, lock={"wheel.bore": ""})
+    held = store.read_build(path).chosen[read_address("wheel.bore")]
+    assert (held.locked, held.tool, held.size) == (True, "reamer", "15.9 mm")
+    choose.choose(path, lock={"wheel.bore": "16"})
+    assert store.read_build(path).chosen[read_address("wheel.bore")].tool == "", "another size, another tool"
+
+
+def test_alternatives_may_be_asked_for_by_place(path):
+    by_place = choose.choose(path, alternatives_for="wheel@1R.face").alternatives
+    assert by_place
+    assert by_place == choose.choose(path, alternatives_for="wheel.face").alternatives
+
+
+def test_a_chosen_size_that_cannot_be_read_never_gets_into_a_book(path):
+    before = store.read(path).last
+    with pytest.raises(AsmadeError, match="abc"):
+        store.save(store.read(path), [Draft("chosen", {"of": "wheel.bore", "size": "abc"})])
+    assert store.read(path).last == before
+
+
+def test_a_size_drawn_for_one_place_of_a_new_dimension_is_of_that_place_only(path):
+    drawn.drawn(path, "wheel@1L.counterbore", "3/4", kind="bore", process="bored")
+    new = store.read_build(path).design.parts["wheel"].dims["counterbore"]
+    assert (new.drawn, dict(new.drawn_at)) == ("", {"1L": "3/4"})
+
+
+def test_a_process_said_with_a_drawn_size_is_not_dropped(path):
+    drawn.drawn(path, "wheel.bore", "11/16", process="bored")
+    bore = store.read_build(path).design.parts["wheel"].dims["bore"]
+    assert (bore.drawn, bore.process) == ("11/16", "bored")
+
+
+@pytest.mark.parametrize(
+    ("text", "word"),
+    [("axle", "no size of it"), ("axle@1.seat_left", "seat_left.diameter"), ("whel@1L.bore", "wheel")],
+)
+def test_an_address_that_is_not_whole_is_answered_with_what_is_missing(path, text, word):
+    for ask in (lambda: aim.aim(path, text), lambda: made.made(path, text, ["1"])):
+        with pytest.raises(AsmadeError, match=word):
+            ask()
+
+
+def test_an_aim_for_a_spare_says_how_to_seat_it(path):
+    piece.piece(path, "wheel#W7", "spare")
+    with pytest.raises(AsmadeError, match="asmade piece BOOK wheel#W7 --to PLACE"):
+        aim.aim(path, "wheel#W7.bore")
+
+
+def test_one_plug_alone_is_refused_with_what_is_wanted(path):
+    with pytest.raises(AsmadeError, match="give --stops too"):
+        made.made(path, "wheel@1L.bore", goes="15.90")

@@ -16,6 +16,7 @@ from asmade.measure.errors import Refused, Unknown, near
 from asmade.reckon.aims import Aim, aim_of, rows_of
 from asmade.reckon.findings import look
 from asmade.reckon.values import MADE, Values, compute
+from asmade.verbs.addresses import dimension_of
 from asmade.verbs.store import Opened, Path_, Saved, read, save
 
 SLIPS: Final = ((10.0, "ten times"), (0.1, "a tenth of"), (25.4, "25.4 times"), (1 / 25.4, "1/25.4 of"))
@@ -95,12 +96,7 @@ def made(
 
 def _piece_and_dimension(build: Build, text: str) -> tuple[Address, Dimension]:
     address = read_address(text)
-    part = build.design.parts.get(address.part)
-    if part is None:
-        raise Unknown("part", got=address.part, near=near(address.part, build.design.parts))
-    if not address.dim or address.dim not in part.dims:
-        raise Unknown(f"dimension of {part.name}", got=address.dim, near=near(address.dim, part.dims),
-                      way_out=f"one of: {', '.join(part.dims)}")  # fmt: skip
+    part, dimension = dimension_of(build.design, address)
     if not address.mark and not address.place:
         if len(part.places) != 1:
             raise Refused("address", got=text, reason=f"{part.name} sits at {', '.join(part.places)}: which piece?",
@@ -113,7 +109,7 @@ def _piece_and_dimension(build: Build, text: str) -> tuple[Address, Dimension]:
     if piece.seat not in build.pieces:
         raise Unknown("piece", got=piece.seat, near=near(piece.seat, build.pieces),
                       way_out=f"bring a new piece in with: asmade piece BOOK {piece.seat} --to PLACE")  # fmt: skip
-    return piece, part.dims[address.dim]
+    return piece, dimension
 
 
 def _body(
@@ -128,6 +124,10 @@ def _body(
         raise Refused("reading", got="", reason="there is none", way_out="give it as 15.90, or --goes and --stops")
     if readings and (goes or stops):
         raise Refused("reading", got=" ".join(readings), reason="a figure and plugs are two readings: enter them apart")
+    if bool(goes) != bool(stops):
+        said, other = ("goes", "stops") if goes else ("stops", "goes")
+        raise Refused("reading", got=f"--{said} {goes or stops}", reason=f"a plug that {said} alone bounds one side",
+                      way_out=f"give --{other} too, or the nearest plug you have on the other side")  # fmt: skip
     how = "; ".join(check_written(text, dimension, unit, str(piece)) for text in texts if text)
     if goes or stops:
         return body | {"goes": goes, "stops": stops}, how
