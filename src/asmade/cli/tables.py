@@ -203,6 +203,9 @@ def board(to: Console, b: Board, most: int = 12) -> None:
     if b.next:
         to.print(steps(b.next, most))
     to.print(f"{b.waiting} sizes wait for a mate to be measured first.")
+    for wait in b.curing:
+        until = f"until {wait.at[:16].replace('T', ' ')}" if wait.at else f"until when is {wait.words}"
+        to.print(f"! {escape(wait.joint)}: not to be {wait.what} {escape(until)}")
     if b.unknown_figures:
         to.print(f"Not known yet: {escape(', '.join(b.unknown_figures))}")
     if b.last_entry:

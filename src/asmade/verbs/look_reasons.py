@@ -164,9 +164,12 @@ class Doubts:
 
         It does where the joint takes a cure away, by fixing, hiding or settling what it rests on. Where the joint only
         disturbs a size, it does once all its other sizes are measured; until then they can still cure it. It does not
-        where a setting of this joint cures it.
+        where a setting of this joint cures it, nor on the drawing's figures of its own surfaces: those are measured.
         """
-        if resting.finding.verdict != "fails" or resting.finding.subject in self._curable:
+        finding = resting.finding
+        if finding.verdict != "fails" or finding.subject in self._curable:
+            return False
+        if finding.subject == self.joint.fit and not all(self._made(a) for a in resting.reads if self._cut(a)):
             return False
         if any(role != "disturbed" for _, role in resting.because):
             return True

@@ -285,6 +285,10 @@ def board(b: Board) -> dict[str, Any]:
         ],
         "next": [steps(p) for p in b.next],
         "waiting": b.waiting,
+        "curing": [
+            {"joint": w.joint, "what": w.what, "until": w.at or None, "hours_left": number(w.hours), "words": w.words}
+            for w in b.curing
+        ],
         "unknown_figures": list(b.unknown_figures),
         "last": {"at": b.last_entry, "words": b.last_words},
     }

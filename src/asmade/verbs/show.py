@@ -19,6 +19,7 @@ from asmade.reckon.rounding import Lost, lost_by_rounding
 from asmade.reckon.upnext import known_share, undecided
 from asmade.reckon.values import MADE, SOURCES, Values, compute, last_made
 from asmade.verbs.check import findings_of
+from asmade.verbs.joined import Waiting, waiting
 from asmade.verbs.store import Opened, Path_, read
 from asmade.verbs.upnext import PieceSteps, upnext_of
 
@@ -41,6 +42,7 @@ class Board:
     rounding: tuple[Lost, ...]
     next: tuple[PieceSteps, ...]
     waiting: int
+    curing: tuple[Waiting, ...]
     unknown_figures: tuple[str, ...]
     last_entry: str
     last_words: str
@@ -107,6 +109,7 @@ def board_of(opened: Opened) -> Board:
         at_risk=tuple(f for f in found if f.verdict in ("fails", "close") and not _drawn_only_close(f)),
         drawing=drawing,
         rounding=lost_by_rounding(build, values), next=coming.pieces, waiting=len(coming.waiting),
+        curing=waiting(build, values),
         unknown_figures=tuple(f.name for f in build.design.figures.values() if not f.text),
         last_entry=datetime.fromisoformat(last.at).strftime("%Y-%m-%d %H:%M") if last else "",
         last_words=words_of(last.kind, last.body) if last else "", note=build.design.note,
