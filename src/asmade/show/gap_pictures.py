@@ -103,7 +103,7 @@ def _eye_on(element: Element, label: str, axle: str) -> bool:
 def _layer(element: Element, *, cut: bool = False) -> StackLayer:
     (piece, *_) = element.pieces
     half = piece.radius if isinstance(piece, Disc) else float(piece.ring[:, 1].max() - piece.ring[:, 1].min()) / 2
-    return StackLayer(element.name.replace("_", " "), element.inner_mm, element.outer_mm, half,
+    return StackLayer(element.body, element.inner_mm, element.outer_mm, half,
                       f"{element.outer_mm - element.inner_mm:.2f}", cut=cut)  # fmt: skip
 
 
@@ -140,10 +140,10 @@ def _passing(side: SideResult, axle: str, layers: list[StackLayer]) -> tuple[lis
         if other.inner_mm <= one.outer_mm:
             continue
         f = pair.finding
-        wants = f"at worst {f.least.gap_mm:.2f}, wants {f.pair.wanted_mm:.2f}"
+        wants = f"worst {f.least.gap_mm:.2f}, wants {f.pair.wanted_mm:.2f}"
         gap = StackGap(one.outer_mm, other.inner_mm,
                        f"{other.inner_mm - one.outer_mm:.2f}, {wants}",
                        f.verdict)  # fmt: skip
-        there = [] if any(layer.name == other.name.replace("_", " ") for layer in layers) else [_layer(other)]
+        there = [] if any(layer.name == other.body for layer in layers) else [_layer(other)]
         return [gap], there
     return [], []
