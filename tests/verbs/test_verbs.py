@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import subprocess
 import sys
+import tomllib
 from dataclasses import replace
 
 import pytest
@@ -317,3 +318,17 @@ def test_an_aim_for_a_spare_says_how_to_seat_it(path):
 def test_one_plug_alone_is_refused_with_what_is_wanted(path):
     with pytest.raises(AsmadeError, match="give --stops too"):
         made.made(path, "wheel@1L.bore", goes="15.90")
+
+
+def test_an_aim_with_an_open_end_is_remembered_open(path):
+    drawn.drawn(path, "wheel.lug", "5.1 mm", kind="thickness", process="milled")
+    rows = '[[wall]]\nname = "lug"\nis = "wheel@1L.lug"\nleast = "5 mm"\n'
+    wall = tomllib.loads(rows)
+    store.save(store.read(path), [Draft("design", {"set": wall})])
+    aim.aim(path, "wheel@1L.lug", to_bench=True)
+    written = store.read_build(path).aimed[-1]
+    assert (written.low, written.high) == (pytest.approx(5, abs=0.05), None)
+    assert not [w for w in made.made(path, "wheel@1L.lug", ["5.25"], instrument="mic").warnings if "aimed at" in w]
+    under = made.made(path, "wheel@1L.lug", ["4.98"], instrument="mic", what_if=True).warnings
+    assert under[0].startswith("it is 0.0")
+    assert under[0].endswith("to ...)")

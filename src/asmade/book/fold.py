@@ -184,8 +184,10 @@ class _Journal:
         body = entry.body
         piece = self._piece(body)
         dimension = self._dimension(piece)
-        low, target, high = (
-            self._value(body[key], dimension, "mm", f"{piece} {key}") for key in ("low", "target", "high")
+        target = self._value(body["target"], dimension, "mm", f"{piece} target")
+        low, high = (
+            self._value(body[key], dimension, "mm", f"{piece} {key}") if body.get(key) else None
+            for key in ("low", "high")
         )
         aim = Aimed(entry.number, piece, low, target, high, entry.at)
         self.aimed.append(aim)

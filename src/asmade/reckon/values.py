@@ -236,9 +236,7 @@ class _Compute:
         piece = self.build.piece_at(address)
         process, material = dimension.made_by, material_of(self.build, piece)
         chosen = self.build.chosen_for(address)
-        tool = (chosen.tool if chosen else "") or dimension.tool
-        if process == "stock as is":
-            tool = dimension.stock
+        tool = tool_of(self.build, piece, dimension)
         learned = self.capability.of(process, tool, material, value)
         belief = learned.belief
         scatter = math.sqrt(belief.sigma2)

@@ -70,16 +70,12 @@ def aim(path: Path_, text: str, *, instrument: str = "", to_bench: bool = False,
 
 
 def aimed_draft(found: Aim) -> Draft:
-    """The entry that remembers an aim; an open end is remembered as the target."""
+    """The entry that remembers an aim; an end that is open is left out."""
     unit = "deg" if found.angle else "mm"
-    target = found.target if found.target is not None else math.nan
-    low = target if found.low is None else found.low
-    high = target if found.high is None else found.high
-
-    def text(value: float) -> str:
-        return f"{math.degrees(value) if found.angle else value:.4f} {unit}"
-
-    return Draft("aimed", {
-        "piece": found.piece.seat, "dim": found.piece.dim, "low": text(low), "target": text(target),
-        "high": text(high), "approach": found.approach,
-    })  # fmt: skip
+    sizes = {"low": found.low, "target": found.target, "high": found.high}
+    texts = {
+        key: f"{math.degrees(value) if found.angle else value:.4f} {unit}"
+        for key, value in sizes.items()
+        if value is not None
+    }
+    return Draft("aimed", {"piece": found.piece.seat, "dim": found.piece.dim, **texts, "approach": found.approach})

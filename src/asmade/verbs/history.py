@@ -56,10 +56,10 @@ def words_of(kind: str, body: Mapping[str, Any]) -> str:
             locked = ", locked" if body.get("locked") else ""
             return f"{body.get('of')} chosen {body.get('size')}{locked}: {body.get('why', '')}"
         case "aimed":
-            ends = f"{body.get('low')} to {body.get('high')}"
+            ends = f"{body.get('low') or '...'} to {body.get('high') or '...'}"
             return f"{body.get('piece')}.{body.get('dim')} aimed at {body.get('target')} ({ends})"
         case "made":
-            figure = body.get("reading") or body.get("repeats") or body.get("spots")
+            figure = body.get("reading") or ", ".join(map(str, body.get("repeats") or body.get("spots") or ()))
             if "goes" in body:
                 figure = f"goes {body['goes']}, stops {body['stops']}"
             by = f" by {body['instrument']}" if body.get("instrument") else ""

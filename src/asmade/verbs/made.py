@@ -9,7 +9,7 @@ from typing import Final
 
 from asmade.book.address import Address, read_address
 from asmade.book.kinds import STAGES
-from asmade.book.model import Build, Dimension
+from asmade.book.model import Aimed, Build, Dimension
 from asmade.book.sizes import check_written, read_size
 from asmade.book.text import Draft
 from asmade.measure.errors import Refused, Unknown, near
@@ -174,10 +174,19 @@ def _slip(before: Values, was: Build, now: Build, piece: Address, dimension: Dim
         return (
             f"{read_as:.3f} is {abs(out):.3f} {'over' if out > 0 else 'under'} the {expected:.3f} expected: a slip?",
         )
-    if aim and not aim.low - 1e-9 <= read_as <= aim.high + 1e-9:
-        side, by = ("over", read_as - aim.high) if read_as > aim.high else ("under", aim.low - read_as)
-        return (f"it is {by:.3f} {side} what was aimed at ({aim.low:.3f} to {aim.high:.3f})",)
-    return ()
+    return () if aim is None else _beside_aim(aim, read_as)
+
+
+def _beside_aim(aim: Aimed, read_as: float) -> Sequence[str]:
+    """A plain word where a reading lies outside what was aimed at."""
+    if aim.high is not None and read_as > aim.high + 1e-9:
+        side, by = "over", read_as - aim.high
+    elif aim.low is not None and read_as < aim.low - 1e-9:
+        side, by = "under", aim.low - read_as
+    else:
+        return ()
+    low, high = ("..." if end is None else f"{end:.3f}" for end in (aim.low, aim.high))
+    return (f"it is {by:.3f} {side} what was aimed at ({low} to {high})",)
 
 
 def _aims_moved(was: Build, before: Values, now: Build, after: Values, place: Address) -> Sequence[AimChange]:
