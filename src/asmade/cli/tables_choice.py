@@ -31,7 +31,7 @@ def choice(to: Console, result: ChooseResult, *, every: bool, what_if: bool) -> 
         for name in found.conflict:
             to.print(f"  in conflict: {escape(name)}")
         for r in found.relaxations:
-            to.print(f"  -> {escape(r.words or r.name)}: {r.side} by {r.by_mm:.3f} mm")
+            to.print(f"  -> {escape(r.words or r.name)}")
         return
     if result.alternatives:
         others(to, result)

@@ -21,6 +21,7 @@ from asmade.reckon.choosing.problem import Group, Problem, Progress, Relaxation,
 from asmade.reckon.choosing.watch import Watch
 from asmade.reckon.drawing import check_drawing
 from asmade.reckon.findings import Findings, look
+from asmade.reckon.requirement import Requirement
 from asmade.reckon.rows import BaseRow, base_row
 from asmade.reckon.system import System
 from asmade.reckon.values import MADE, Values, compute
@@ -217,8 +218,7 @@ class _Translation:
             name = (
                 requirement.subject if requirement.group == requirement.subject else f"{requirement.subject} ({number})"
             )
-            windows.append(Window(self._unique(name, windows, number), tuple(terms.items()), constant, low, high,
-                                  words=f"{requirement.code} {requirement.subject}"))  # fmt: skip
+            windows.append(_window(self._unique(name, windows, number), requirement, terms, constant, low, high))
         tools = {c.tool for v in self.variables.values() for c in v.candidates if c.tool}
         buys = {c.buy for v in self.variables.values() for c in v.candidates if c.buy}
         return Problem(
@@ -432,6 +432,21 @@ def _moved(before: Findings, after: Findings) -> Iterable[Moved]:
             finding.code, finding.subject, old.margin if old else None, finding.margin,
             old.verdict if old else "not known", finding.verdict,
         )  # fmt: skip
+
+
+def _window(
+    name: str, requirement: Requirement, terms: Mapping[str, float], constant: float, low: float | None,
+    high: float | None,
+) -> Window:  # fmt: skip
+    """One requirement as a window; one that is not in mm is scaled so that its fastest size moves it mm for mm."""
+    scale = 1.0 if requirement.unit == "mm" else 1.0 / max(abs(rate) for rate in terms.values())
+    unit = "" if requirement.unit == "mm" else "deg" if requirement.unit == "rad" else requirement.unit
+    told = scale * (math.pi / 180 if requirement.unit == "rad" else 1.0)
+    return Window(
+        name, tuple((key, rate * scale) for key, rate in terms.items()), constant * scale,
+        None if low is None else low * scale, None if high is None else high * scale,
+        words=f"{requirement.code} {requirement.subject}", scale=told, unit=unit,
+    )  # fmt: skip
 
 
 def _off(limit: float | None, constant: float) -> float | None:
