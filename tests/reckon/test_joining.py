@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
+import json
 import math
+from dataclasses import replace
 
 import pytest
+from hypothesis import given
+from hypothesis import settings as settings_of_tests
+from hypothesis import strategies as st
 
 from asmade.book.address import read_address
+from asmade.book.fold import fold
 from asmade.book.model import Adhesive
+from asmade.book.text import read_text
 from asmade.measure.errors import Contradiction, Refused, Unknown
 from asmade.reckon.cure_times import cure_times
 from asmade.reckon.joining import Joints, measure_first, not_made_yet, settings, standing
@@ -287,6 +294,55 @@ def test_the_last_word_on_a_joint_counts(fold_text):
     entries += '[[undone]]\njoint = "first wheel@1"\nhow = "heat"\nat = 2026-01-02\n'
     assert not standing(fold_text(WHEELS + entries))["first wheel@1"].joined
     assert "second wheel@1" not in standing(fold_text(WHEELS + entries))
+
+
+@given(
+    quarters=st.lists(st.integers(8900, 9100), min_size=1, max_size=4),
+    within=st.integers(1, 60),
+)
+@settings_of_tests(max_examples=25, deadline=None)
+def test_a_setting_is_what_every_fact_allows(quarters, within):
+    """Against plain arithmetic: within w of the greatest and of the least that is fixed already."""
+    places = ["1", *(str(n + 2) for n in range(len(quarters)))]
+    text = WHEELS.replace('places = ["1", "2"]', f"places = {json.dumps(places)}")
+    text = text.replace('of = ["wheelset@1.quarter", "wheelset@2.quarter"]',
+                        f"of = {json.dumps([f'wheelset@{p}.quarter' for p in places])}")  # fmt: skip
+    text = text.replace('within = "0.20 deg"', f'within = "{within / 100} deg"')
+    for place, quarter in zip(places[1:], quarters, strict=True):
+        text += f'[[made]]\npiece = "wheelset#{place}"\ndim = "quarter"\nreading = "{quarter / 100} deg"\n'
+    values = compute(fold([replace(d, number=n) for n, d in enumerate(read_text(text), start=1)]))
+    found = settings(values, Joints(values.system).named("second wheel@1"))[0]
+    low, high = max(quarters) - within, min(quarters) + within
+    assert math.degrees(found.low) == pytest.approx(low / 100)
+    assert math.degrees(found.high) == pytest.approx(high / 100)
+    assert found.possible == (low <= high)
+    if found.possible:
+        assert low / 100 - 1e-9 <= math.degrees(found.wanted) <= high / 100 + 1e-9
+
+
+@given(st.integers(2, 7).flatmap(
+    lambda n: st.tuples(st.just(n), st.sets(st.tuples(st.integers(0, n - 1), st.integers(0, n - 1))))
+))  # fmt: skip
+@settings_of_tests(max_examples=40, deadline=None)
+def test_the_order_of_any_joints(drawn):
+    """Against a plain search: what comes before is all that can be reached, and stands before in the order."""
+    count, edges = drawn
+    edges = {(a, b) for a, b in edges if a < b}  # b waits for a: no ring
+    text = '[book]\ndrawing_unit = "mm"\n'
+    for n in reversed(range(count)):
+        after = json.dumps([f"j{a}" for a, b in sorted(edges) if b == n])
+        text += f'[[joint]]\nname = "j{n}"\nby = "press"\nafter = {after}\n'
+    joints = Joints(compute(fold([replace(d, number=n) for n, d in enumerate(read_text(text), start=1)])).system)
+    reach = {n: {n} for n in range(count)}
+    for a, b in sorted(edges):
+        reach[b] |= reach[a]
+    for n in range(count):
+        steps = [s.name for s in joints.steps_to(joints.named(f"j{n}"))]
+        assert set(steps) == {f"j{a}" for a in reach[n]}
+        assert steps[-1] == f"j{n}"
+        assert set(joints.later(joints.named(f"j{n}"))) == {f"j{b}" for b in range(count) if n in reach[b] and b != n}
+    at = {name: place for place, name in enumerate(joints.order)}
+    assert all(at[f"j{a}"] < at[f"j{b}"] for a, b in edges)
 
 
 SHEET = {"working_minutes": 5, "handling_hours": 1, "full_cure_hours": 24, "reference_c": 22}

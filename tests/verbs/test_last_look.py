@@ -7,9 +7,9 @@ from datetime import datetime, timedelta
 import pytest
 
 from asmade.book.ledger import Ledger
-from asmade.book.text import read_text
+from asmade.book.text import read_text, write_text
 from asmade.measure.errors import Contradiction, Damaged, OutOfRange, Refused, Unknown
-from asmade.verbs import demo, done, history, joined, last_look, made, record, record_text, show, store
+from asmade.verbs import demo, done, history, joined, last_look, made, piece, record, record_text, shop, show, store
 
 BOOK = """
 [book]
@@ -261,6 +261,39 @@ def test_undoing_what_a_later_joint_rests_on_says_so(measured):
     joined.joined(measured, "first wheel@1")
     joined.joined(measured, "second wheel@1")
     assert joined.undone(measured, "first wheel@1", how="heat").also == ("second wheel@1",)
+
+
+def test_a_joint_goes_with_its_pieces(measured):
+    joined.joined(measured, "first wheel@1")
+    piece.piece(measured, "wheel#W7", "1L")
+    look = last_look.last_look(measured, "second wheel@1")
+    assert codes(look) == ["order"]
+    assert "was made with wheel#1L, which no longer sit there" in look.stops[0].words
+    piece.piece(measured, "wheel#1L", "1L")
+    assert codes(last_look.last_look(measured, "second wheel@1")) == []
+
+
+def test_the_record_is_written_whatever_is_wrong_with_joints(measured):
+    joined.joined(measured, "first wheel@1")
+    wrong = '[adhesive."retaining adhesive"]\ngap_on_diameter = ["0.03 mm", "0.10 mm"]\nfull_cure_hours = -1'
+    shop.change(measured, wrong)
+    assert "full_cure_hours" in show.board(measured).curing[0].words  # the board opens, and says so
+    found = record.record(measured)
+    assert found.joints[1].verdict == "not known"
+    assert "full_cure_hours" in found.joints[1].stops[0]
+    text = (
+        export_text(measured)
+        .replace('name = "first wheel"', 'name = "wheel one"')
+        .replace('after = ["first wheel@{axle}", ', 'after = ["wheel one@{axle}", ')
+    )
+    renamed = measured.with_name("renamed.asmade")
+    store.start(renamed, read_text(text))
+    names = {j.name: j.by for j in record.record(renamed).joints}
+    assert names["first wheel@1"] == "no longer in the book under this name"
+
+
+def export_text(path):
+    return write_text(store.read_build(path))
 
 
 def test_bad_input_of_joints(measured):

@@ -13,7 +13,7 @@ from functools import cached_property
 from graphlib import CycleError, TopologicalSorter
 from typing import Any, Literal
 
-from asmade.book.address import Address
+from asmade.book.address import Address, read_address
 from asmade.book.grammar import addresses
 from asmade.book.model import Build
 from asmade.measure.errors import Contradiction, Unknown, near
@@ -217,6 +217,15 @@ class Joints:
         """Sizes that cannot be measured or cut after the joint: its own surfaces and those of what it traps."""
         fits = (joint.fit, *self.trapped(joint))
         return tuple(dict.fromkeys(a for fit in fits for a in self.fits.get(fit, ())))
+
+    def strangers(self, build: Build, stands: Standing) -> tuple[str, ...]:
+        """Pieces that a joint was made with and that sit elsewhere now: the joint went with them.
+
+        Empty where the entry does not say its pieces (a thing bought as it is).
+        """
+        joint = self.by_name[str(stands.body["joint"])]
+        here = {build.piece_at(read_address(seat)).seat for seat in self.seats(joint)}
+        return tuple(name for name in map(str, stands.body.get("pieces", ())) if name not in here)
 
     def captive_seats(self, joint: Joint) -> tuple[str, ...]:
         """Seats of the pieces that the joint traps, its own left out."""

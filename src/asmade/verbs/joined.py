@@ -243,9 +243,13 @@ def waiting(build: Build, values: Values | None = None, *, at: str = "") -> tupl
         if means_of(joint.by).sets != "cures" or _is_old_work(stands.body):
             continue
         product = build.shop.adhesives.get(str(stands.body.get("adhesive", ""))) or adhesive_for(build, joint)
-        for time in cure_times(
-            product, at_c=_number(stands.body, "temperature_c"), gap_mm=_number(stands.body, "gap_mm")
-        ):
+        try:
+            times = cure_times(
+                product, at_c=_number(stands.body, "temperature_c"), gap_mm=_number(stands.body, "gap_mm")
+            )
+        except Refused as fault:  # a data sheet typed in wrongly does not shut the board
+            times = (Time("loaded", None, f"not known: {fault.message}"),)
+        for time in times:
             since = (here - _moment(stands.at)).total_seconds() / 3600
             left = None if time.hours is None else time.hours - since
             if time.what == "worked" or (left is not None and left <= 0) or (left is None and since > 7 * 24):

@@ -103,8 +103,13 @@ class Doubts:
     def _order(self) -> Iterator[Reason]:
         before = [step.name for step in self.joints.steps_to(self.joint) if step.kind == "joint"]
         for name in before:
-            if name != self.joint.subject and not self._joined(name):
+            if name == self.joint.subject:
+                continue
+            if not self._joined(name):
                 yield Reason("order", f"{name} comes before and is not joined", "make that joint first")
+            elif gone := self.joints.strangers(self.build, self.stands[name]):
+                yield Reason("order", f"{name} was made with {', '.join(gone)}, which no longer sit there",
+                             "move them back, or enter that the joint was undone and make it with these")  # fmt: skip
         for name, sizes in self.joints.needed_by_others(self.joint):
             if name not in before and not self._joined(name):
                 words = ", ".join(map(str, sizes))

@@ -13,9 +13,10 @@ from datetime import datetime
 from typing import Any
 
 from asmade.book.address import Address
+from asmade.book.fold import withdrawn
 from asmade.book.model import Build, Dimension, Part, Reading, Remark
 from asmade.book.sizes import read_size
-from asmade.measure.errors import AsmadeError
+from asmade.measure.errors import AsmadeError, Contradiction
 from asmade.reckon.joining import Joints
 from asmade.reckon.requirement import Finding
 from asmade.reckon.upnext import known_share
@@ -280,16 +281,36 @@ def _joints(build: Build, values: Values, notes: tuple[NoteRecord, ...]) -> tupl
         if remark.kind in ("joined", "undone"):
             events.setdefault(str(remark.body.get("joint", "")), []).append(remark)
     found = []
-    for name in joints.order:
-        history = events.get(name, [])
+    for name in _in_order(joints):
+        history = events.pop(name, [])
         on = bool(history) and history[-1].kind == "joined"
-        seen = None if on else look.at(name)
+        verdict, stops = ("", ()) if on else _looked(look, name)
         found.append(JointRecord(
-            name, joints.by_name[name].by, on, tuple(JointEvent(r.kind, r.at, r.body) for r in history),
-            seen.verdict if seen else "", tuple(r.words for r in seen.stops) if seen else (),
+            name, joints.by_name[name].by, on, tuple(JointEvent(r.kind, r.at, r.body) for r in history), verdict, stops,
             tuple(n for n in notes if n.about == name or n.about == name.partition("@")[0]),
         ))  # fmt: skip
+    for name, history in events.items():  # joints that the book knew by another name when they were made
+        on = history[-1].kind == "joined"
+        said = tuple(JointEvent(r.kind, r.at, r.body) for r in history)
+        found.append(JointRecord(name, "no longer in the book under this name", on, said, "", (), ()))
     return tuple(found)
+
+
+def _in_order(joints: Joints) -> tuple[str, ...]:
+    """Joints in their order of assembly; as written where they wait for each other in a ring."""
+    try:
+        return joints.order
+    except Contradiction:
+        return tuple(joints.by_name)
+
+
+def _looked(look: Look, name: str) -> tuple[str, tuple[str, ...]]:
+    """What the last look says; where it cannot be taken, why: the record is written all the same."""
+    try:
+        seen = look.at(name)
+    except AsmadeError as fault:
+        return "not known", (fault.message,)
+    return seen.verdict, tuple(r.words for r in seen.stops)
 
 
 def _left_off(
@@ -297,7 +318,7 @@ def _left_off(
 ) -> LeftOff:
     build = opened.build
     coming = upnext_of(build, values).pieces
-    gone = {int(e.body["entry"]) for e in opened.entries if e.kind == "withdrawn"}
+    gone = withdrawn(opened.entries)
     told = [e for e in opened.entries if e.kind not in ("withdrawn", "aimed") and e.number not in gone]
     words = [n for n in notes if n.text]
     return LeftOff(

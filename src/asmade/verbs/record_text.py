@@ -110,10 +110,10 @@ def _joint(joint: JointRecord) -> Iterator[str]:
     yield from _wrapped(f"{joint.name}  ({joint.by or 'means not said'}): {state}", "", "    ")
     for event in joint.events:
         yield from _event(event)
-    if joint.verdict == "stop":
+    if joint.stops:
         count = len(joint.stops)
         yield from _wrapped(
-            f"last look: stop, {count} reason{'s' if count != 1 else ''}; first: {joint.stops[0]}", "    "
+            f"last look: {joint.verdict}, {count} reason{'s' if count != 1 else ''}; first: {joint.stops[0]}", "    "
         )
     elif joint.verdict:
         yield f"    last look: {joint.verdict}"
