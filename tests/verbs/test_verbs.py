@@ -332,3 +332,24 @@ def test_an_aim_with_an_open_end_is_remembered_open(path):
     under = made.made(path, "wheel@1L.lug", ["4.98"], instrument="mic", what_if=True).warnings
     assert under[0].startswith("it is 0.0")
     assert under[0].endswith("to ...)")
+
+
+def test_a_size_without_a_figure_is_not_called_decided_and_is_not_to_be_made_next(path):
+    lug = {"part": {"wheel": {"dim": {"lug": {"kind": "thickness"}}}}}
+    store.save(store.read(path), [Draft("design", {"set": lug})])
+    board = show.board(path)
+    assert (board.sizes, board.made, board.decided, board.undecided, board.not_drawn) == (8, 0, 0, 6, 2)
+    coming = upnext.upnext(path)
+    assert [str(s.dimension) for s in coming.not_drawn] == ["wheel@1L.lug", "wheel@1R.lug"]
+    assert not [s for p in coming.pieces for s in p.sizes if s.dimension.dim == "lug"]
+
+
+def test_a_choice_says_of_how_much_it_says_nothing(path):
+    lug = {
+        "part": {"wheel": {"dim": {"lug": {"kind": "thickness"}}}},
+        "wall": [{"name": "lug", "places": ["1L", "1R"], "is": "wheel@{place}.lug", "least": "2 mm"}],
+    }
+    store.save(store.read(path), [Draft("design", {"set": lug})])
+    found = choose.choose(path, what_if=True).choice
+    assert found.left_out == ("lug@1L", "lug@1R")
+    assert "of 2 requirements nothing is said" in found.words

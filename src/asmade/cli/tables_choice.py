@@ -9,6 +9,8 @@ from rich.markup import escape
 from asmade.cli import tables
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from rich.console import Console
 
     from asmade.verbs.choose import ChooseResult
@@ -57,13 +59,23 @@ def choice(to: Console, result: ChooseResult, *, every: bool, what_if: bool) -> 
     if found.buys:
         to.print(f"[bold]To buy[/]: {escape(', '.join(found.buys))}")
     if found.left_out:
-        to.print(f"Left out, as a size in them is not known: {escape(', '.join(found.left_out))}")
+        to.print(escape(left_out(found.left_out)))
     if result.saved and result.saved.entries:
         to.print(f"saved as entries {result.saved.entries[0]} to {result.saved.entries[-1]}")
     elif what_if:
         to.print("what if: nothing saved")
     else:
         to.print("the book says all of this already; nothing to save")
+
+
+def left_out(subjects: Sequence[str], most: int = 12) -> str:
+    """Requirements that could not be looked at, each name once however many places it stands at."""
+    names = list(dict.fromkeys(subject.partition("@")[0] for subject in subjects))
+    more = f" and {len(names) - most} more" if len(names) > most else ""
+    return (
+        f"Left out: {len(subjects)} requirements in which a size is not known, so nothing is said of them: "
+        f"{', '.join(names[:most])}{more}. See asmade check BOOK, and asmade check BOOK --drawing."
+    )
 
 
 def others(to: Console, result: ChooseResult) -> None:

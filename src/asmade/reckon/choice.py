@@ -210,7 +210,8 @@ class _Translation:
             terms, constant = sums
             if not terms:
                 continue
-            low, high = self._narrowed(number, assured if self._open(terms) else 0.0)
+            adjusted = getattr(requirement, "adjusted", False)  # what is set on the engine needs no room for scatter
+            low, high = self._narrowed(number, assured if self._open(terms) and not adjusted else 0.0)
             key = (tuple(sorted((n, round(k, 9)) for n, k in terms.items())), _off(low, constant), _off(high, constant))
             if key in seen:
                 continue  # the same sum of the same part's sizes on the other side of the engine
@@ -404,6 +405,8 @@ class _Translation:
             0.5: "limits hold with half the worst case of what this shop leaves; not all of it can be had",
             0.0: "limits hold at the chosen sizes; the scatter of this shop is wider than they leave room for",
         }[assured]
+        if self.left_out:
+            words += f"; of {len(dict.fromkeys(self.left_out))} requirements nothing is said: a size is not known"
         if bent:
             words += f"; but what is not linear fails by the full sum: {', '.join(bent)}"
         return Choice(

@@ -13,7 +13,10 @@ from asmade.reckon.values import COMPUTED, MADE, Values
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One size still to be made (or measured): whether it can be made now, what it frees, what it waits for."""
+    """One size still to be made (or measured): whether it can be made now, what it frees, what it waits for.
+
+    One that nobody has said the size of (``not_drawn``) waits for the drawing and is not ready.
+    """
 
     dimension: Address
     piece: Address
@@ -21,6 +24,7 @@ class Step:
     frees: tuple[str, ...]
     waits_for: tuple[str, ...]
     measure: str = ""
+    not_drawn: bool = False
 
     @property
     def rank(self) -> tuple[int, int, str]:
@@ -32,6 +36,7 @@ def steps(build: Build, values: Values) -> tuple[Step, ...]:
     """Every size not yet made, those that can be made now first, by what they free."""
     system = values.system
     settled = _settled(values)
+    missing = {values.system.index[a] for a in not_drawn(values)}
     waiting = {at: _waits(values, at, settled) for at in _to_make(values)}
     frees: dict[int, list[str]] = {}
     for at, mates in waiting.items():
@@ -41,10 +46,11 @@ def steps(build: Build, values: Values) -> tuple[Step, ...]:
         Step(
             system.names[at],
             build.piece_at(system.names[at]),
-            not mates,
+            not mates and at not in missing,
             tuple(sorted(frees.get(at, ()))),
             tuple(str(system.names[m]) for m in mates),
             values.why_unknown.get(at, ""),
+            at in missing,
         )
         for at, mates in waiting.items()
     ]
@@ -113,6 +119,21 @@ def known_share(values: Values) -> tuple[int, int]:
     system = values.system
     cut = [at for at, d in enumerate(system.dimensions) if d is not None and at not in system.computed]
     return sum(int(values.source[at] == MADE) for at in cut), len(cut)
+
+
+def not_drawn(values: Values) -> tuple[Address, ...]:
+    """Cut sizes that are neither drawn, chosen nor made, and that no mate or formula gives."""
+    system = values.system
+    return tuple(
+        system.names[at]
+        for at, dimension in enumerate(system.dimensions)
+        if dimension is not None
+        and at not in system.computed
+        and values.source[at] != MADE
+        and at not in values.why_unknown
+        and math.isnan(system.paper[at])
+        and math.isnan(values.best[at])
+    )
 
 
 def undecided(values: Values) -> tuple[Address, ...]:

@@ -140,7 +140,8 @@ def _alternatives(
     if name not in choice.named and str(address.of_part) in choice.named:
         name = str(address.of_part)  # decided for the part, whichever of its places was named
     if name not in choice.named:
-        raise Refused("alternatives", got=text, reason="it is made to suit, made already, locked or kept as drawn",
+        raise Refused("alternatives", got=text, reason="it is not picked from a list: made to suit, "
+                      "made already, locked, kept as drawn or not drawn yet",
                       way_out=f"there are alternatives for: {', '.join(list(choice.named)[:6])} ...")  # fmt: skip
     named = choice.named[name]
     found = alternatives(choice.problem, choice.solution, name, count, time_limit_s=time_limit_s, stop=stop)
