@@ -17,7 +17,8 @@ from asmade.book.model import Adhesive
 from asmade.book.text import read_text
 from asmade.measure.errors import Contradiction, Refused, Unknown
 from asmade.reckon.cure_times import cure_times
-from asmade.reckon.joining import Joints, measure_first, not_made_yet, settings, standing
+from asmade.reckon.findings import look_at
+from asmade.reckon.joining import Joints, measure_first, not_made_yet, settings, standing, weighing
 from asmade.reckon.values import compute
 
 WHEELS = """
@@ -223,13 +224,14 @@ def test_findings_that_rest_on_a_joint(joints_of):
 def test_what_must_be_measured_first_and_what_may_come_later(joints_of):
     joints, values = joints_of()
     second = joints.named("second wheel@1")
-    found = measure_first(joints, values, second, joints.dependents(second))
+    reads = [a for r in joints.requirements(joints.dependents(second)) for a in joints.through(r.reads)]
+    found = measure_first(joints, values, second, reads)
     assert set(found) == set(addresses(
         "wheel@1R.bore", "axle@1.seat_right.diameter", "axlebox@1L.bore", "axlebox@1R.bore", "axle@1.journal.diameter",
         "axle@1.journal.length", "wheel@1R.boss",
     ))  # fmt: skip
     assert found[-2:] == addresses("axle@1.journal.length", "wheel@1R.boss")  # hidden ones come first
-    later = {str(a) for a, _ in not_made_yet(joints, values, second, joints.dependents(second))}
+    later = {str(a) for a, _ in not_made_yet(joints, values, second, reads)}
     assert later == {"wheel@1L.boss", "wheelset@2.quarter"}
 
 
@@ -396,3 +398,17 @@ def test_a_wide_gap_takes_longer_by_the_curve_typed_in():
 def test_a_data_sheet_that_cannot_be_is_refused(field, value):
     with pytest.raises(Refused):
         cure_times(product(**(SHEET | {field: value})), gap_mm=0.05)
+
+
+def test_a_finding_asks_only_for_the_sizes_that_move_it(joints_of):
+    """A sum in which one size has the rate nil reads it, but does not turn on it."""
+    wall = """
+[[wall]]
+name = "room"
+is = "wheel@1L.boss - axle@1.seat_left.length + 0 * hypot(wheel@1L.tread, wheel@1L.boss)"
+least = "-1 mm"
+"""
+    joints, values = joints_of(wall)
+    found = look_at(values, [r for r in values.system.requirements if r.subject == "room"])
+    assert read_address("wheel@1L.tread") in found.requirements[0].reads
+    assert weighing(joints, found, 0) == set(addresses("wheel@1L.boss", "axle@1.seat_left.length"))

@@ -11,16 +11,19 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from graphlib import CycleError, TopologicalSorter
-from typing import Any, Literal
+from typing import Any, Final, Literal
 
 from asmade.book.address import Address, read_address
 from asmade.book.grammar import addresses
 from asmade.book.model import Build
 from asmade.measure.errors import Contradiction, Unknown, near
+from asmade.reckon.findings import Findings
 from asmade.reckon.requirement import Requirement
 from asmade.reckon.system import Joint, System
 from asmade.reckon.values import COMPUTED, DRAWN, MADE, UNKNOWN, Values
 
+NO_RATE: Final = 1e-6
+"""A rate this small is the noise of a difference quotient: a millimetre of it moves nothing that is asked for."""
 Role = Literal["fixed", "hidden", "disturbed", "settled"]
 """How a joint touches a size: sets it, puts it out of reach, makes it no longer known, or joins both its pieces."""
 
@@ -279,8 +282,26 @@ class Joints:
         return tuple(self.system.requirements[d.number] for d in dependents)
 
 
-def measure_first(joints: Joints, values: Values, joint: Joint, dependents: Iterable[Dependent]) -> tuple[Address, ...]:
-    """Sizes of the joined and the trapped pieces that dependent findings rest on and nobody has measured yet.
+def weighing(joints: Joints, found: Findings, number: int) -> frozenset[Address]:
+    """Sizes that move the value of requirement ``number`` of a look at the best known sizes.
+
+    Those with a rate in it, and what they are computed from; all that it reads where its value is not known. A finding
+    that reads a hundred sizes and turns on three of them asks for three.
+    """
+    start, end = found.rows.indptr[number], found.rows.indptr[number + 1]
+    if not found.known[number] or start == end:  # threads of one callout have no rates at all
+        return frozenset(joints.through(found.requirements[number].reads))
+    names = found.values.system.names
+    moving = (
+        names[at]
+        for at, rate in zip(found.rows.indices[start:end], found.rows.data[start:end], strict=True)
+        if abs(rate) > NO_RATE
+    )
+    return frozenset(joints.through(moving))
+
+
+def measure_first(joints: Joints, values: Values, joint: Joint, reads: Iterable[Address]) -> tuple[Address, ...]:
+    """Sizes of the joined and the trapped pieces that nobody has measured yet: hidden ones, and those among ``reads``.
 
     Hidden ones come first. What the joint itself sets, disturbs or has measured afterwards is not asked for, nor what
     is computed: its parts are.
@@ -289,37 +310,38 @@ def measure_first(joints: Joints, values: Values, joint: Joint, dependents: Iter
     hidden = joints.hidden(joint)
     seats = {*joints.seats(joint), *joints.captive_seats(joint)}
     later = {*joint.fixes, *joint.disturbs, *joint.measure_after}
-    wanted = dict.fromkeys(hidden)
-    for dependent in dependents:
-        wanted |= dict.fromkeys(joints.through(system.requirements[dependent.number].reads))
     found = []
-    for address in wanted:
-        at = system.index.get(address)
-        if at is None or system.dimensions[at] is None or at in system.computed or address in later:
+    for address in dict.fromkeys((*hidden, *reads)):
+        if address in later or address.seat not in seats or not _is_cut(system, address):
             continue
-        if address.seat in seats and values.source[at] != MADE:
+        if values.source[system.at(address)] != MADE:
             found.append(address)
     return tuple(sorted(found, key=lambda a: (a not in hidden, str(a))))
 
 
 def not_made_yet(
-    joints: Joints, values: Values, joint: Joint, dependents: Iterable[Dependent]
+    joints: Joints, values: Values, joint: Joint, reads: Iterable[Address]
 ) -> tuple[tuple[Address, int], ...]:
-    """Sizes of other pieces that dependent findings rest on and that are no facts yet, with where their value is from.
+    """Sizes of other pieces among ``reads`` that are no facts yet, with where their value is from.
 
     They can still be made to suit what the joint fixes.
     """
     system = values.system
     own = {*joints.seats(joint), *joints.captive_seats(joint)}
     found: dict[Address, int] = {}
-    for dependent in dependents:
-        for address in joints.through(system.requirements[dependent.number].reads):
-            at = system.index.get(address)
-            if at is None or system.dimensions[at] is None or at in system.computed:
-                continue
-            if address.seat not in own and address not in joint.fixes and values.source[at] != MADE:
-                found[address] = int(values.source[at])
+    for address in reads:
+        if address.seat in own or address in joint.fixes or not _is_cut(system, address):
+            continue
+        source = int(values.source[system.at(address)])
+        if source != MADE:
+            found[address] = source
     return tuple(sorted(found.items(), key=lambda pair: (pair[1] not in (DRAWN, UNKNOWN), str(pair[0]))))
+
+
+def _is_cut(system: System, address: Address) -> bool:
+    """Whether a size is cut at the bench: a dimension that no formula gives."""
+    at = system.index.get(address)
+    return at is not None and system.dimensions[at] is not None and at not in system.computed
 
 
 def settings(values: Values, joint: Joint) -> tuple[Setting, ...]:

@@ -23,6 +23,7 @@ from asmade.reckon.joining import (
     not_made_yet,
     settings,
     standing,
+    weighing,
 )
 from asmade.reckon.scope import places_of, subject_at
 from asmade.reckon.system import Joint
@@ -165,13 +166,14 @@ class Look:
         stands = standing(build)
         dependents = joints.dependents(joint)
         resting = self._findings(dependents)
+        reads = frozenset[Address]().union(*(each.reads for each in resting))
         pending = tuple(
-            Pending(address, SOURCES[source]) for address, source in not_made_yet(joints, values, joint, dependents)
+            Pending(address, SOURCES[source]) for address, source in not_made_yet(joints, values, joint, reads)
         )
         means = means_of(joint.by)
         product = adhesive_for(build, joint) if means.sets == "cures" else None
         doubts = Doubts(
-            build, values, joints, joint, stands, measure_first(joints, values, joint, dependents), resting,
+            build, values, joints, joint, stands, measure_first(joints, values, joint, reads), resting,
             settings(values, joint), pending, product, means,
         )  # fmt: skip
         at_c, gap = read_workshop(temperature), self._gap(joint)
@@ -194,23 +196,25 @@ class Look:
         )  # fmt: skip
 
     def _findings(self, dependents: Sequence[Dependent]) -> tuple[Resting, ...]:
-        """One finding of each group among what rests on the joint, worst first."""
+        """One finding of each group among what rests on the joint and is moved by what it touches, worst first."""
         if not dependents:
             return ()
-        system = self.values.system
-        because: dict[tuple[str, str], dict[tuple[Address, Role], None]] = {}
-        reads: dict[tuple[str, str], set[Address]] = {}
-        for dependent in dependents:
-            requirement = system.requirements[dependent.number]
-            key = (requirement.code, requirement.group)
-            because.setdefault(key, {}).update(dict.fromkeys(dependent.because))
-            reads.setdefault(key, set()).update(self.joints.through(requirement.reads))
         found = look_at(self.values, self.joints.requirements(dependents), samples=self.samples)
+        because: dict[tuple[str, str], dict[tuple[Address, Role], None]] = {}
+        reads: dict[tuple[str, str], frozenset[Address]] = {}
+        for number, (dependent, requirement) in enumerate(zip(dependents, found.requirements, strict=True)):
+            moved_by = weighing(self.joints, found, number)
+            touched = [(address, role) for address, role in dependent.because if address in moved_by]
+            if touched:
+                key = (requirement.code, requirement.group)
+                because.setdefault(key, {}).update(dict.fromkeys(touched))
+                reads[key] = reads.get(key, frozenset()) | moved_by
         groups = {(r.code, r.subject): (r.code, r.group) for r in found.requirements}
         return tuple(
-            Resting(f, tuple(sorted(because[key])), frozenset(reads[key]))
+            Resting(f, tuple(sorted(because[key])), reads[key])
             for f in in_order(list(found))
             for key in (groups[f.code, f.subject],)
+            if key in because
         )
 
     def _at(self, address: Address) -> int | None:

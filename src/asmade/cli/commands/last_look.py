@@ -13,6 +13,8 @@ if TYPE_CHECKING:
 
     from asmade.verbs.last_look import LastLook
 
+MOST_NAMED = 12
+
 
 @click.command("last-look", short_help="Before a joint that cannot be undone: go, or stop and why.")
 @options.book
@@ -79,8 +81,10 @@ def _say_sizes(to: Console, look: LastLook) -> None:
     if look.findings:
         to.print(tables.findings([r.finding for r in look.findings], "What rests on it"))
     if look.not_made_yet:
-        names = ", ".join(f"{p.address} ({p.source})" for p in look.not_made_yet)
-        to.print(f"Not made yet, can still be made to suit: {names}", markup=False)
+        names = ", ".join(f"{p.address} ({p.source})" for p in look.not_made_yet[:MOST_NAMED])
+        more = len(look.not_made_yet) - MOST_NAMED
+        rest = f" and {more} more" if more > 0 else ""
+        to.print(f"Not made yet, can still be made to suit: {names}{rest}", markup=False)
 
 
 def _say_order(to: Console, look: LastLook) -> None:
