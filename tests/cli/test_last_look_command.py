@@ -124,6 +124,16 @@ def test_the_answers_have_the_documented_keys(measured, capsys):
     assert "curing" in answer(capsys, "show", measured)
 
 
+def test_all_joints_at_a_glance(measured, capsys):
+    assert run(["last-look", measured]) == 0
+    assert JOINT in capsys.readouterr().out
+    found = answer(capsys, "last-look", measured)["joints"]
+    assert [(j["joint"], j["verdict"], j["joined"]) for j in found] == [(JOINT, "go", None)]
+    assert run(["joined", measured, JOINT]) == 0
+    capsys.readouterr()
+    assert answer(capsys, "last-look", measured)["joints"][0]["joined"].startswith("20")
+
+
 def test_near_names_and_refusals(measured, capsys):
     assert run(["last-look", measured, "bush presed into rod@L"]) == 2
     assert f"did you mean {JOINT}" in capsys.readouterr().err
@@ -145,3 +155,16 @@ def test_the_record_on_screen_and_in_a_file(measured, tmp_path, capsys):
     assert "10.020" in target.read_text(encoding="utf-8")
     assert run(["record", measured, "-o", str(target)]) == 2
     assert run(["record", measured, "-o", str(target), "--replace"]) == 0
+
+
+def test_photographs_come_out_again(measured, tmp_path, capsys):
+    photo = tmp_path / "..bush.png"
+    photo.write_bytes(b"\x89PNG\r\n\x1a\nxyz")
+    assert run(["note", measured, "bush", "as turned", "--photo", str(photo)]) == 0
+    out = tmp_path / "out"
+    for _ in range(2):
+        assert run(["record", measured, "--photos", str(out)]) == 0
+    (found,) = out.iterdir()
+    assert found.read_bytes() == photo.read_bytes()
+    assert found.name.endswith("-__bush.png")
+    assert "was there" in capsys.readouterr().err

@@ -9,7 +9,21 @@ import pytest
 from asmade.book.ledger import Ledger
 from asmade.book.text import read_text, write_text
 from asmade.measure.errors import Contradiction, Damaged, OutOfRange, Refused, Unknown
-from asmade.verbs import demo, done, history, joined, last_look, made, piece, record, record_text, shop, show, store
+from asmade.verbs import (
+    demo,
+    done,
+    history,
+    joined,
+    last_look,
+    made,
+    piece,
+    record,
+    record_text,
+    shop,
+    show,
+    store,
+    upnext,
+)
 
 BOOK = """
 [book]
@@ -261,6 +275,18 @@ def test_undoing_what_a_later_joint_rests_on_says_so(measured):
     joined.joined(measured, "first wheel@1")
     joined.joined(measured, "second wheel@1")
     assert joined.undone(measured, "first wheel@1", how="heat").also == ("second wheel@1",)
+
+
+def test_what_is_out_of_reach_is_not_asked_for_any_more(path):
+    """A bought wheel whose bore nobody has measured: next does not send anybody to bore it."""
+    asked = {str(s.dimension) for p in upnext.upnext(path).pieces for s in p.sizes}
+    assert "wheel@1L.bore" in asked
+    joined.joined(path, "first wheel@1", despite="bought so")
+    asked = {str(s.dimension) for p in upnext.upnext(path).pieces for s in p.sizes}
+    assert "wheel@1L.bore" not in asked
+    assert "wheel@1R.bore" in asked
+    joined.undone(path, "first wheel@1", how="heat")
+    assert "wheel@1L.bore" in {str(s.dimension) for p in upnext.upnext(path).pieces for s in p.sizes}
 
 
 def test_a_joint_goes_with_its_pieces(measured):

@@ -282,6 +282,13 @@ class Joints:
         return tuple(self.system.requirements[d.number] for d in dependents)
 
 
+def out_of_reach(build: Build, system: System) -> frozenset[Address]:
+    """Sizes that joints which stand have put out of reach: nobody cuts or measures them any more."""
+    joints, stands = Joints(system), standing(build)
+    made = (j for j in system.joints if (found := stands.get(j.subject)) is not None and found.joined)
+    return frozenset(address for joint in made for address in joints.hidden(joint))
+
+
 def weighing(joints: Joints, found: Findings, number: int) -> frozenset[Address]:
     """Sizes that move the value of requirement ``number`` of a look at the best known sizes.
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from asmade.book.address import Address
 from asmade.book.model import Build
+from asmade.reckon.joining import out_of_reach
 from asmade.reckon.system import System
 from asmade.reckon.values import COMPUTED, MADE, Values
 
@@ -37,7 +38,8 @@ def steps(build: Build, values: Values) -> tuple[Step, ...]:
     system = values.system
     settled = _settled(values)
     missing = {values.system.index[a] for a in not_drawn(values)}
-    waiting = {at: _waits(values, at, settled) for at in _to_make(values)}
+    gone = out_of_reach(build, system)
+    waiting = {at: _waits(values, at, settled) for at in _to_make(values) if system.names[at] not in gone}
     frees: dict[int, list[str]] = {}
     for at, mates in waiting.items():
         for mate in mates:

@@ -104,6 +104,36 @@ class LastLook:
     ticks: tuple[str, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class JointState:
+    """One joint at a glance: joined (when), or what its last look says and the first reason against it."""
+
+    joint: str
+    by: str
+    joined: str
+    verdict: str
+    reasons: int
+    first: str
+
+
+def every_joint(path: Path_) -> tuple[JointState, ...]:
+    """All joints of a book in an order in which they can be made."""
+    build = read_build(path)
+    values = compute(build)
+    look = Look(build, values, Joints(values.system), samples=0)
+    stands = standing(build)
+    found = []
+    for name in look.joints.order:
+        by, made = look.joints.by_name[name].by, stands.get(name)
+        if made is not None and made.joined:
+            found.append(JointState(name, by, made.at, "", 0, ""))
+            continue
+        seen = look.at(name)
+        first = seen.stops[0].words if seen.stops else ""
+        found.append(JointState(name, by, "", seen.verdict, len(seen.stops), first))
+    return tuple(found)
+
+
 def last_look(path: Path_, name: str, *, despite: str = "", temperature: str = "") -> LastLook:
     """Everything that rests on a joint; ``despite`` is a written reason to go where the verdict would be stop."""
     return last_look_of(read_build(path), name, despite=despite, temperature=temperature)

@@ -140,7 +140,8 @@ class Doubts:
     @cached_property
     def _gone(self) -> frozenset[Address]:
         """Sizes that other joints, made already, have put out of reach."""
-        others = (j for j in self.joints.system.joints if j.subject != self.joint.subject and self._joined(j.subject))
+        here = self.joint.subject
+        others = (j for j in self.joints.system.joints if j.subject != here and self._joined(j.subject))
         return frozenset(address for joint in others for address in self.joints.hidden(joint))
 
     def _measure_anew(self) -> Iterator[Reason]:

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from asmade.reckon.joining import Setting
     from asmade.verbs.done import DoneResult, NoteResult, Photo
     from asmade.verbs.joined import JoinedResult, Stopped, UndoneResult, Until, Waiting
-    from asmade.verbs.last_look import LastLook
+    from asmade.verbs.last_look import JointState, LastLook
     from asmade.verbs.look_reasons import Reason
     from asmade.verbs.record import DimensionRecord, JointRecord, NoteRecord, PartRecord, Record
     from asmade.work.cautions import Caution
@@ -93,6 +93,19 @@ def last_look(look: LastLook) -> dict[str, Any]:
         "caution": look.caution,
         "cautions": [caution(c) for c in look.cautions],
         "ticks": list(look.ticks),
+    }  # fmt: skip
+
+
+def every_joint(states: tuple[JointState, ...]) -> dict[str, Any]:
+    """All joints at a glance."""
+    return {
+        "joints": [
+            {
+                "joint": s.joint, "by": s.by, "joined": s.joined or None, "verdict": s.verdict, "reasons": s.reasons,
+                "first": s.first,
+            }
+            for s in states
+        ]
     }  # fmt: skip
 
 

@@ -11,25 +11,32 @@ from asmade.cli import options
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from asmade.verbs.last_look import LastLook
+    from asmade.verbs.last_look import JointState, LastLook
 
 MOST_NAMED = 12
 
 
 @click.command("last-look", short_help="Before a joint that cannot be undone: go, or stop and why.")
 @options.book
-@options.joint
+@click.argument("joint", required=False, default="", metavar="[JOINT]", shell_complete=options.complete_joint)
 @click.option("--temperature", default="", metavar="T", help="The workshop's, such as 12 C: adhesive minds it.")
 @click.option("--despite", default="", metavar="REASON", help="A written reason to go all the same.")
 @options.as_json
 def command(book: str, joint: str, *, temperature: str, despite: str, as_json: bool) -> int:
-    """Look at everything that rests on what JOINT will fix or hide: 'first wheel on axle@1'.
+    """Look at everything that rests on what JOINT will fix or hide: 'first wheel on axle@1'. Without JOINT: list all.
 
     Findings at best known sizes, what must be measured first, the order of assembly and what cannot be reached
     afterwards, which side leads, what to lay out, cautions, a list to tick. Exit code 0: go. 1: stop.
     """
     from asmade.verbs import last_look, plain_joining  # noqa: PLC0415
 
+    if not joint:
+        states = last_look.every_joint(book)
+        if as_json:
+            options.say_json(plain_joining.every_joint(states))
+        else:
+            _say_all(states)
+        return 0
     look = last_look.last_look(book, joint, despite=despite, temperature=temperature)
     if as_json:
         options.say_json(plain_joining.last_look(look))
@@ -38,6 +45,20 @@ def command(book: str, joint: str, *, temperature: str, despite: str, as_json: b
 
         _say(tables.console(), look)
     return 1 if look.verdict == "stop" else 0
+
+
+def _say_all(states: tuple[JointState, ...]) -> None:
+    from rich.markup import escape  # noqa: PLC0415
+
+    from asmade.cli import tables  # noqa: PLC0415
+
+    shown = tables.table("Joints, in an order in which they can be made", "joint", "by", "", "first reason")
+    for s in states:
+        words = f"joined {s.joined[:10]}" if s.joined else f"{s.verdict}, {s.reasons}" if s.reasons else s.verdict
+        shown.add_row(escape(s.joint), escape(s.by), words, escape(s.first))
+    tables.console().print(shown)
+    if not states:
+        click.echo("the book has no [[joint]]")
 
 
 def _say(to: Console, look: LastLook) -> None:
