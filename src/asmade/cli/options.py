@@ -10,7 +10,14 @@ import click
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
-book = click.argument("book", type=click.Path(dir_okay=False), metavar="BOOK")
+
+def _named(ctx: click.Context, param: click.Parameter, value: str) -> str:
+    if not value.strip():
+        raise click.BadParameter("it has no name", ctx, param)
+    return value
+
+
+book = click.argument("book", type=click.Path(dir_okay=False), metavar="BOOK", callback=_named)
 as_json = click.option("--json", "as_json", is_flag=True, help="Answer as JSON (docs/json.md).")
 what_if = click.option("--what-if", is_flag=True, help="Show what would be; write nothing.")
 

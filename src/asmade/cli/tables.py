@@ -207,8 +207,8 @@ def board(to: Console, b: Board, most: int = 12) -> None:
         to.print(f"{b.not_drawn} sizes have no figure yet: asmade drawn BOOK ADDRESS SIZE, or a list by asmade import.")
     to.print(f"{b.waiting} sizes wait for a mate to be measured first.")
     for wait in b.curing:
-        until = f"until {wait.at[:16].replace('T', ' ')}" if wait.at else f"until when is {wait.words}"
-        to.print(f"! {escape(wait.joint)}: not to be {wait.what} {escape(until)}")
+        until = f" until {wait.at[:16].replace('T', ' ')}" if wait.at else f": {wait.words}"
+        to.print(f"! {escape(wait.joint)}: not to be {wait.what}{escape(until)}")
     if b.unknown_figures:
         to.print(f"Not known yet: {escape(', '.join(b.unknown_figures))}")
     if b.last_entry:

@@ -231,7 +231,7 @@ def _sheet_of_undoing(build: Build, joints: Joints, name: str) -> str:
 def waiting(build: Build, values: Values | None = None, *, at: str = "") -> tuple[Waiting, ...]:
     """Joints that must be left alone at a moment (now unless said): what they wait for, and until when.
 
-    A time that is not known is told for a week after joining, then no more.
+    A time that is not known is told for a week after joining, then no more; one for machining only if it is known.
     """
     here = _moment(at or now())
     joints = Joints((values or compute(build)).system)
@@ -252,7 +252,12 @@ def waiting(build: Build, values: Values | None = None, *, at: str = "") -> tupl
         for time in times:
             since = (here - _moment(stands.at)).total_seconds() / 3600
             left = None if time.hours is None else time.hours - since
-            if time.what == "worked" or (left is not None and left <= 0) or (left is None and since > 7 * 24):
+            if (
+                time.what == "worked"
+                or (time.what == "machined" and left is None)
+                or (left is not None and left <= 0)
+                or (left is None and since > 7 * 24)
+            ):
                 continue
             moment = "" if time.hours is None else _later(_moment(stands.at).isoformat(), time.hours)
             found.append(Waiting(name, time.what, moment, left, time.words))

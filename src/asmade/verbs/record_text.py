@@ -68,8 +68,8 @@ def _left_off(record: Record) -> Iterator[str]:
     for number, at, words in left.last:
         yield from _wrapped(words, f"  {at[:10]}  entry {number:<5} ")
     for each in left.waiting:
-        until = f"until {_when(each.at)}" if each.at else "not known until when"
-        yield from _wrapped(f"{each.joint}: not to be {each.what}, {until}. {each.words}", "waiting    ")
+        until = f"not to be {each.what} until {_when(each.at)}" if each.at else f"not to be {each.what}"
+        yield from _wrapped(f"{each.joint}: {until}: {each.words}", "waiting    ")
     for line in left.measure:
         yield from _wrapped(line, "measure    ")
     for piece, dims in left.next:

@@ -98,7 +98,8 @@ def _say_sizes(to: Console, look: LastLook) -> None:
         )  # fmt: skip
     to.print(sizes)
     if look.gap is not None:
-        to.print(f"Hole less shaft, as measured: {look.gap:.3f} mm on diameter")
+        words = "gap" if look.gap >= 0 else "tight by"
+        to.print(f"As measured: {words} {abs(look.gap):.3f} mm on diameter")
     if look.findings:
         to.print(tables.findings([r.finding for r in look.findings], "What rests on it"))
     if look.not_made_yet:
