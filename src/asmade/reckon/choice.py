@@ -33,6 +33,8 @@ RUNG_SHARE: Final = 0.7
 """Of the time left, what one step of the assurance may take, so that an easier one still gets its turn."""
 LEAST_S: Final = 1.0
 """What the last step gets in any case."""
+ADJUSTED: Final = 0.25
+"""What is set on the engine when all is made is asked only this share of the room for scatter."""
 ROUNDS: Final = 4
 """Times a requirement that is not linear is linearised afresh at what was found."""
 SUIT_WEIGHT: Final = 0.3
@@ -210,8 +212,8 @@ class _Translation:
             terms, constant = sums
             if not terms:
                 continue
-            adjusted = getattr(requirement, "adjusted", False)  # what is set on the engine needs no room for scatter
-            low, high = self._narrowed(number, assured if self._open(terms) and not adjusted else 0.0)
+            asked = min(assured, ADJUSTED) if getattr(requirement, "adjusted", False) else assured
+            low, high = self._narrowed(number, asked if self._open(terms) else 0.0)
             key = (tuple(sorted((n, round(k, 9)) for n, k in terms.items())), _off(low, constant), _off(high, constant))
             if key in seen:
                 continue  # the same sum of the same part's sizes on the other side of the engine
