@@ -139,6 +139,7 @@ RADIUS = Dial("cross_slide", "radius", "inch", Fraction("2.54"), Fraction("0.025
         (CROSS, 0.61, 0, "1.2", "0.02"),
         (RADIUS, "0.127", 0, "0.127", "0"),
         (RADIUS, "2.667", 1, "0.127", "0"),
+        (CROSS, "-0.07", -1, "3.85", "0.01"),
     ],
 )
 def test_dials_read_what_they_are_marked_with(dial, moved, turns, mark, off):

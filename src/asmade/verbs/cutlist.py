@@ -111,7 +111,7 @@ class Asked:
     lengths_mm: tuple[float, ...] = ()
     use_rack: bool = True
     only: str = ""
-    time_limit_s: float = 10.0
+    time_limit_s: float = 5.0
 
 
 def cutlist(path: Path_, asked: Asked | None = None) -> CutListResult:

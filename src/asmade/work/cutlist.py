@@ -116,8 +116,8 @@ class CutPlan:
         if self.proven:
             return "proven: no list buys less, nor opens less of the rack for it"
         if self.bought_proven:
-            return f"proven: no list buys less; of the rack at most {100 * self.gap:.1f} % less might be opened"
-        return f"the best found; at most {100 * self.gap:.1f} % less might be bought"
+            return f"proven: no list buys less; of the rack at most {100 * self.gap:.2f} % less might be opened"
+        return f"the best found; at most {100 * self.gap:.2f} % less might be bought"
 
 
 def least_bars(wanted: Sequence[Wanted], bar_mm: float, kerf_mm: float) -> int:

@@ -25,6 +25,8 @@ Counts = tuple[int, ...]
 Cuts = tuple[tuple[int, Counts], ...]
 Array = NDArray[np.float64]
 _MOST_PATTERNS: Final = 40_000
+_NOT_WORTH: Final = 0.002
+"""A gap below this share is reported, not chased: it is less than a saw cut in a metre."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,11 +122,35 @@ class _Task:
         """Price, choose, and where the bound is not met add what could still close the gap and choose again."""
         bound, prices, rents = self.price()
         low = self._reachable(bound)
+        for share in (1.0, 0.9, 1.1):
+            self._add_one_after_another(prices, share)
         cuts, cost = self.choose(low)
-        if cost > low and self.add_all(prices, rents, cost - bound):
+        if cost - low > _NOT_WORTH * cost and self.add_all(prices, rents, cost - bound):
             cuts, cost, proven = self.choose_of_all(low, cost, cuts)
             low = cost if proven else low
         return cuts, Stage(cost * self.unit, low * self.unit)
+
+    def _add_one_after_another(self, prices: Array, share: float) -> None:
+        """Add the patterns of a whole list made by taking the most valuable of what is left, bar after bar.
+
+        ``share``: prices to the power of this, so that long pieces come earlier or later. Whole lists made so hold the
+        odd patterns that a last bar wants, which pricing alone does not look for.
+        """
+        left = list(self.demand)
+        have = [len(left) * max(left) if limit is None else limit for limit in self.limits]
+        worth = np.power(np.maximum(prices, 1e-9), share)
+        while any(left) and not self.watch.over():
+            open_to = [b for b in self.usable if have[b] > 0]
+            if not open_to:
+                return
+            best = _MostValuable(self.sizes, left, worth, max(self.rooms[b] for b in open_to))
+            offers = [(b, *best.for_room(self.rooms[b])) for b in open_to]
+            b, counts, _ = max(offers, key=lambda offer: (offer[2] / (self.costs[offer[0]] or 0.1), -offer[0]))
+            if not any(counts):
+                return
+            self._add(b, counts)
+            have[b] -= 1
+            left = [wanted - cut for wanted, cut in zip(left, counts, strict=True)]
 
     def short(self, cuts: Cuts) -> bool:
         """Whether some piece is left uncut."""

@@ -23,12 +23,15 @@ LEAST_CUT_MM: Final = 0.02
 
 @dataclass(frozen=True, slots=True)
 class DialReading:
-    """Where a dial is turned to: whole turns from zero, the mark, and what lies between marks; mm as dialled."""
+    """Where a dial is turned to: whole turns from zero, the mark, and what lies between marks; mm as dialled.
+
+    Below zero the turns are below zero and the mark is what the dial then shows: -0.14 on a dial of 2 is one turn back
+    and 1.86.
+    """
 
     turns: int
     mark: Fraction
     off_mark: Fraction
-    forward: bool
     unit: str
 
     @property
@@ -37,7 +40,8 @@ class DialReading:
         unit = "mm" if self.unit == "mm" else "in"
         scale = Fraction(1) if self.unit == "mm" else MM_PER_INCH
         places = 3 if self.unit == "mm" else 4
-        turned = f"{self.turns} turn{'s' if self.turns != 1 else ''} + " if self.turns else ""
+        back = " back" if self.turns < 0 else ""
+        turned = f"{abs(self.turns)} turn{'s' if abs(self.turns) != 1 else ''}{back} + " if self.turns else ""
         text = f"{turned}{float(self.mark / scale):.{places}f} {unit}"
         if self.off_mark:
             text += f" ({'+' if self.off_mark > 0 else '-'}{abs(float(self.off_mark / scale)):.{places + 1}f} by eye)"
@@ -68,14 +72,12 @@ class Passes:
 def dial_reading(dial: Dial, moved_mm: float | Fraction) -> DialReading:
     """Where the dial stands after the slide moved so far from zero: by what it reads, turns and the nearest mark.
 
-    ``moved_mm`` is the slide's own way; a dial that reads diameter shows twice that. Below zero: turned back.
+    ``moved_mm`` is the slide's own way, either way; a dial that reads diameter shows twice that.
     """
     way = exact(moved_mm) * (2 if dial.reads == "diameter" else 1)
-    length = abs(way)
-    marks = Fraction(round(length / dial.division_mm))
-    on_mark = marks * dial.division_mm
+    on_mark = round(way / dial.division_mm) * dial.division_mm
     turns, mark = divmod(on_mark, dial.per_turn_mm)
-    return DialReading(int(turns), mark, length - on_mark, way >= 0, dial.unit)
+    return DialReading(int(turns), mark, way - on_mark, dial.unit)
 
 
 def cut_for(dial: Dial, reading_mm: float) -> float:

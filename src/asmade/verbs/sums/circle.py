@@ -41,7 +41,7 @@ def circle(
         entry: dict[str, Any] = {"hole": step.hole.number, "x_mm": step.hole.x_mm, "y_mm": step.hole.y_mm}
         for move in step.moves:
             back = "" if move.back_to_mm is None else f"back to {mm(move.back_to_mm, '0.1')} first"
-            reading = "" if move.dial is None else ("" if move.dial.forward else "minus ") + move.dial.words
+            reading = "" if move.dial is None else move.dial.words
             cells += [reading, back] if move.dial else [back]
             entry[f"{move.name}_back_to_mm"] = move.back_to_mm
             entry[f"{move.name}_dial"] = reading or None
