@@ -12,7 +12,7 @@ from asmade.book.fold import fold
 from asmade.book.ledger import Conflict
 from asmade.book.text import Draft, read_text, write_text
 from asmade.measure.errors import AsmadeError, Damaged, Refused, Unknown
-from asmade.verbs import aim, check, choose, drawn, history, made, pair, piece, shop, show, store, upnext
+from asmade.verbs import aim, check, choose, drawn, history, made, new, pair, piece, shop, show, store, upnext
 
 BOOK = """
 [book]
@@ -353,3 +353,45 @@ def test_a_choice_says_of_how_much_it_says_nothing(path):
     found = choose.choose(path, what_if=True).choice
     assert found.left_out == ("lug@1L", "lug@1R")
     assert "of 2 requirements nothing is said" in found.words
+
+
+def test_an_entry_that_others_rest_on_is_not_withdrawn_and_the_reason_is_given(path):
+    with pytest.raises(Refused, match="without it the book would not stand") as caught:
+        history.withdraw(path, 1)
+    assert "rests on it" in caught.value.way_out
+    assert store.read(path).last == 2
+
+
+def test_a_check_reading_that_disagrees_is_warned_of(path):
+    """Two readings of one micrometer, each known to 0.002: their difference to 1.96 x 0.002 x sqrt 2 = 0.0055."""
+    made.made(path, "axle@1.seat_left.diameter", ["15.850"], instrument="mic")
+    near_by = made.made(path, "axle@1.seat_left.diameter", ["15.854"], instrument="mic", stage="check", what_if=True)
+    assert not [w for w in near_by.warnings if "differs" in w]
+    far = made.made(path, "axle@1.seat_left.diameter", ["15.870"], instrument="mic", stage="check", what_if=True)
+    assert any("differs by 0.020" in w and "explain 0.006" in w for w in far.warnings)
+
+
+def test_how_several_readings_were_taken_is_said(path):
+    several = ["15.85", "15.86", "15.87"]
+    repeats = made.made(path, "axle@1.seat_left.diameter", several, instrument="mic", what_if=True)
+    assert repeats.how.endswith("the mean of 3 repeats")
+    spots = made.made(path, "axle@1.seat_left.diameter", several, spots=True, instrument="mic", what_if=True)
+    assert spots.how.endswith("at 3 spots")
+
+
+@pytest.mark.parametrize("size", ["1e999", "six", "1 to x by 0.1", "1 to 2 by 0"])
+def test_a_reamer_of_no_size_is_refused(path, size):
+    with pytest.raises(AsmadeError, match="no size in it can be read"):
+        shop.change(path, f'[tool.x]\nkind = "hand reamer"\nsize = "{size}"')
+
+
+def test_what_is_taken_from_the_shop_must_be_in_it(path):
+    with pytest.raises(Unknown, match=r"did you mean tool\.reamer"):
+        shop.change(path, "", remove=["tool.reemer"])
+    assert "reamer" not in shop.change(path, "", remove=["tool.reamer"]).shop.tools
+
+
+def test_a_title_is_plain_letters(tmp_path):
+    with pytest.raises(Refused, match="control characters"):
+        new.new(tmp_path / "x.asmade", title="a\x1b[31m")
+    assert not (tmp_path / "x.asmade").exists()

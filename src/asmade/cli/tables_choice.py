@@ -86,3 +86,5 @@ def others(to: Console, result: ChooseResult) -> None:
         moves = ", ".join(f"{n} {was:g} -> {now:g}" for n, (was, now) in list(a.moves.items())[:5])
         made.add_row(escape(a.size), escape(a.why), cost, escape(moves))
     to.print(made)
+    to.print("Cost is in millimetres off the drawing: what mates counts most, what is free least. Buying a bar or "
+             "tool, setting up one more, and figures that are not round count as millimetres too.")  # fmt: skip

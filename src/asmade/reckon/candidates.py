@@ -50,6 +50,8 @@ STEPS: Final = {
 """Steps of freely machined sizes where the shop's habits say nothing; mm."""
 
 
+MOST_IN_A_SET: Final = 1_000
+"""Sizes a set of drills is taken to have at most."""
 NEAR: Final = 15
 """Round figures are listed to so many steps either side of the drawing; beyond that only rounder ones, to so many of
 theirs: a length that may go anywhere has about a hundred candidates, not a thousand, and still reaches its ends."""
@@ -279,6 +281,14 @@ def _tool_sizes(size: str, adjusts: tuple[str, str] | None, low: float, high: fl
         for k in range(math.ceil(first / step - 1e-9), math.floor(last / step + 1e-9) + 1):
             yield round(k * step, 6), f"{_plain(k * step)} mm"
         return
+    yield from ((mm, label) for mm, label in sizes_of_tool(size) if low <= mm <= high)
+
+
+def sizes_of_tool(size: str) -> Iterator[tuple[float, str]]:
+    """The sizes of a tool or set as the shop says them: ``6 mm``, ``No. 40, 4 mm``, ``1 to 10 by 0.1``; mm and label.
+
+    What cannot be read gives none.
+    """
     for text in size.split(","):
         if " to " in text and " by " in text:
             span, _, by = text.partition(" by ")
@@ -286,13 +296,12 @@ def _tool_sizes(size: str, adjusts: tuple[str, str] | None, low: float, high: fl
             ends = [_size_mm(each.strip()) for each in (start, end, by)]
             if ends[0] is None or ends[1] is None or not ends[2]:
                 continue
-            for k in range(round((ends[1] - ends[0]) / ends[2]) + 1):
+            for k in range(min(round((ends[1] - ends[0]) / ends[2]), MOST_IN_A_SET) + 1):
                 mm = round(ends[0] + k * ends[2], 6)
-                if low <= mm <= high:
-                    yield mm, f"{_plain(mm)} mm"
+                yield mm, f"{_plain(mm)} mm"
             continue
         mm_or_none = _size_mm(text.strip())
-        if mm_or_none is not None and low <= mm_or_none <= high:
+        if mm_or_none is not None:
             yield mm_or_none, text.strip()
 
 

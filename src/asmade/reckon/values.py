@@ -436,6 +436,16 @@ def reading_value(
     return value, row
 
 
+def corrected(build: Build, reading: Reading) -> tuple[float, float]:
+    """A reading less its instrument's known zero, and its standard uncertainty with the zero's; mm (rad)."""
+    dimension = build.design.dimension(reading.piece.of_part)
+    if dimension is None:  # never: a reading is of a dimension
+        raise AssertionError(reading.piece)
+    causes = throwaway_causes()
+    value, row = reading_value(build, reading, dimension, causes)
+    return value, math.sqrt(math.fsum((rate * causes.sigma[c]) ** 2 for c, rate in row.items()))
+
+
 def _add(into: dict[int, float], row: Mapping[int, float], by: float) -> None:
     for cause, rate in row.items():
         total = into.get(cause, 0.0) + rate * by

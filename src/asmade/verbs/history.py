@@ -8,8 +8,8 @@ from typing import Any
 
 from asmade.book.fold import withdrawn
 from asmade.book.text import Draft
-from asmade.measure.errors import Refused, Unknown
-from asmade.verbs.store import Path_, Saved, read, save
+from asmade.measure.errors import AsmadeError, Refused, Unknown
+from asmade.verbs.store import Path_, Saved, read, save, trial
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,4 +105,10 @@ def withdraw(path: Path_, number: int, *, why: str = "", what_if: bool = False) 
     if by is not None:
         raise Refused("withdraw", got=number, reason=f"it has been withdrawn already, by entry {by.number}",
                       way_out=f"to have it count again, withdraw entry {by.number}")  # fmt: skip
-    return save(opened, [Draft("withdrawn", {"entry": number, "why": why})], what_if=what_if)
+    drafts = [Draft("withdrawn", {"entry": number, "why": why})]
+    try:
+        trial(opened, drafts)
+    except AsmadeError as fault:
+        raise Refused("withdraw", got=number, reason=f"without it the book would not stand: {fault.message}",
+                      way_out="withdraw first what rests on it, or correct it with a new entry") from fault  # fmt: skip
+    return save(opened, drafts, what_if=what_if)

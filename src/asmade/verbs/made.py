@@ -15,7 +15,7 @@ from asmade.book.text import Draft
 from asmade.measure.errors import Refused, Unknown, near
 from asmade.reckon.aims import Aim, aim_of, rows_of
 from asmade.reckon.findings import look
-from asmade.reckon.values import MADE, Values, compute
+from asmade.reckon.values import MADE, NINETY_FIVE, Values, compute, corrected, last_made
 from asmade.verbs.addresses import dimension_of
 from asmade.verbs.store import Opened, Path_, Saved, read, save
 
@@ -133,7 +133,9 @@ def _body(
         return body | {"goes": goes, "stops": stops}, how
     if len(readings) == 1:
         return body | {"reading": readings[0]}, how
-    return body | {"spots" if spots else "repeats": list(readings)}, how
+    if spots:
+        return body | {"spots": list(readings)}, f"{how} at {len(readings)} spots"
+    return body | {"repeats": list(readings)}, f"{how}: the mean of {len(readings)} repeats"
 
 
 def _result(
@@ -141,6 +143,7 @@ def _result(
 ) -> MadeResult:
     before, after = compute(opened.build), compute(saved.build)
     warnings = list(_slip(before, opened.build, saved.build, piece, dimension))
+    warnings += _disagrees(opened.build, saved.build, piece, dimension)
     if not instrument and not dimension.of_kind.thread:
         warnings.append("the instrument is not said: a standard uncertainty of 0.010 mm is taken")
     seat = saved.build.pieces[piece.seat]
@@ -175,6 +178,21 @@ def _slip(before: Values, was: Build, now: Build, piece: Address, dimension: Dim
             f"{read_as:.3f} is {abs(out):.3f} {'over' if out > 0 else 'under'} the {expected:.3f} expected: a slip?",
         )
     return () if aim is None else _beside_aim(aim, read_as)
+
+
+def _disagrees(was: Build, now: Build, piece: Address, dimension: Dimension) -> Sequence[str]:
+    """A check reading against the one it checks: said where they differ by more than both instruments explain."""
+    new, old = now.readings[-1], last_made(was).get(piece)
+    if new.stage != "check" or old is None or dimension.of_kind.thread:
+        return ()
+    one, two = (corrected(now, reading) for reading in (new, old))
+    out = abs(one[0] - two[0])
+    allowed = NINETY_FIVE * math.hypot(one[1], two[1])
+    if out <= allowed + 1e-9:
+        return ()
+    show, unit = (math.degrees, " deg") if dimension.of_kind.angle else (float, "")
+    words = f"it differs by {show(out):.3f}{unit} from the reading before, {show(two[0]):.3f}{unit}"
+    return (f"{words}; the instruments explain {show(allowed):.3f}{unit}: measure again, withdraw the wrong one",)
 
 
 def _beside_aim(aim: Aimed, read_as: float) -> Sequence[str]:

@@ -9,7 +9,9 @@ from asmade.cli import options
 
 @click.command(short_help="What can be made now, ordered by what it frees.")
 @options.book
-@click.option("--most", default=20, show_default=True, metavar="N", help="How many pieces to list.")
+@click.option(
+    "--most", default=20, type=click.IntRange(min=1), show_default=True, metavar="N", help="How many pieces to list."
+)
 @options.as_json
 def command(book: str, *, most: int, as_json: bool) -> int:
     """List the pieces whose sizes can be made now, and what waits for what."""
