@@ -14,9 +14,10 @@ from asmade.motion.gears.walschaerts import return_pin_circle
 from asmade.motion.linkage import DoesNotAssemble
 from asmade.motion.valves.instructions import still_link
 from asmade.verbs import valve_plain
+from asmade.verbs.demo import demo_text
 from asmade.verbs.store import start
 from asmade.verbs.valve_words import step_in_words
-from asmade.verbs.valves import gears_of, matters, set_valves, valves, valves_of
+from asmade.verbs.valves import gears_of, matters, set_valves, set_valves_of, valves, valves_of
 
 ANCHOR = json.loads((Path(__file__).parents[1] / "anchors" / "demo_gear.json").read_text(encoding="utf-8"))
 LONG_ROD = """
@@ -205,3 +206,21 @@ def test_bad_input_is_named_with_the_way_out(fold_text, gear_text):
 def test_circle_that_makes_no_triangle_is_named(fold_text, gear_text):
     fault = refused(fold_text, chosen(gear_text, "return_crank.circle", "70 mm"))
     assert "return_crank_angle" in fault.message
+
+
+def test_the_demo_engine_as_drawn_and_its_two_sides_as_made(fold_text):
+    """Harrowgill No. 3, invented: drawn, the independent program's events; as made so far, the left not as the right."""
+    build = fold_text(demo_text())
+    for row in valve_plain.valves(valves_of(build, values="drawn"))["positions"]:
+        published = ANCHOR["events"][f"{row['reverser']:+.2f}"]
+        for end in ("front", "back"):
+            for key, value in published[end].items():
+                assert row["ends"][end][key] == pytest.approx(value, abs=1e-3), (row["reverser"], end, key)
+    gears = gears_of(build)
+    right, left = gears.engine.right.gear, gears.engine.left.gear
+    for name in ("eccentric_rod", "lever_top", "lever_bottom", "union_link", "link_y", "radius_rod"):
+        assert float(right[name]) != pytest.approx(float(left[name]), abs=0.005), name
+    assert any(advice.side == "L" for advice in valves_of(build).advice)
+    for side in set_valves_of(build).sides:
+        assert side.best.after.score < side.best.before.score
+        assert side.best.after.lead_mm < 0.05
