@@ -1,4 +1,4 @@
-"""Quick sums of what is bought: bar and sheet near a size, its delivery limits and mass; a material, and how it cuts."""
+"""Quick sums of what is bought: bar and sheet near a size, its delivery limits and mass; a material, how it cuts."""
 
 from __future__ import annotations
 
