@@ -64,6 +64,14 @@ def test_the_step_of_a_machine(reckon, book):
     assert reckon("speed", "300", "--speeds", "60", "--json")["machine"]["too_fast"]
 
 
+def test_the_cautions_of_the_operation_and_the_metal_are_shown(reckon):
+    said = " ".join(reckon("speed", "6", "--operation", "drilling", "--material", "CZ121", "--json")["cautions"])
+    assert "screws itself in" in said
+    assert "lead" in said
+    steel = " ".join(reckon("speed", "6", "--operation", "drilling", "--material", "EN3B", "--json")["cautions"])
+    assert "screws itself in" not in steel
+
+
 def test_feed_along_the_work(reckon):
     found = reckon("feed", "6", "--operation", "milling", "--rpm", "1000", "--teeth", "4", "--json")
     assert found["high_mm_min"] == pytest.approx(found["high_mm"] * 4 * 1000)

@@ -160,6 +160,18 @@ def test_the_end_held_in_the_vice_cannot_be_used():
     assert len(cutting_list([Wanted("a", 50, 2)], [Bar("b", 110)], kerf_mm=0, bar_end_mm=15).bars) == 2
 
 
+def test_when_time_is_up_a_whole_list_is_given_and_nothing_is_called_proven():
+    wanted = [Wanted(f"p{length}", length, 3) for length in (61, 47, 33, 29)]
+    bars = [Bar("rack", 100, 2), Bar("buy", 100)]
+    plan = cutting_list(wanted, bars, kerf_mm=1, time_limit_s=0)
+    check_cuts(plan, wanted, bars, 1)
+    assert not plan.missing
+    assert not plan.proven
+    assert plan.gap > 0
+    assert "might be" in plan.words
+    assert plan.bought_mm >= cutting_list(wanted, bars, kerf_mm=1).bought_mm
+
+
 @pytest.mark.parametrize(
     ("wanted", "bars", "more", "error", "words"),
     [

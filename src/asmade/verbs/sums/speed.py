@@ -8,6 +8,8 @@ from asmade.measure.errors import Refused
 from asmade.standards.cutting import speed_range, spindle_speed
 from asmade.verbs.sums.bench import machine_of
 from asmade.verbs.sums.result import QuickSum, Rows, rounded, size, unique
+from asmade.work.cautions import cautions
+from asmade.work.cautions import operations as known_operations
 from asmade.work.machines import Machine, read_machine
 from asmade.work.speeds import SpindleSpeed, machine_speed, published_speeds
 
@@ -61,9 +63,16 @@ def speed(
         sources += [p.source for p in printed]
     return QuickSum(
         "speed", (found.how, f"{usual.material}, {usual.operation}, {usual.tool}"), tuple(tables), tuple(working),
-        unique(sources), data, cautions=(CAUTION,),
+        unique(sources), data, cautions=(CAUTION, *_cautions(usual.operation, material_name)),
         notes=tuple(notes),
     )  # fmt: skip
+
+
+def _cautions(operation: str, material_name: str) -> tuple[str, ...]:
+    """What the table of cautions holds for the operation and the material; an operation it does not name has none."""
+    if operation not in known_operations():
+        return ()
+    return tuple(each.text for each in cautions(operation, material_name=material_name, shown="operation"))
 
 
 def _notes(step: SpindleSpeed, low: float) -> list[str]:
