@@ -207,3 +207,10 @@ def test_a_machine_is_told_in_words(asmade, book):
     text = '[shop.machine.lathe]\nspeeds = [60, 110]\ncross_slide = { per_turn = "4 mm", reads = "diameter" }'
     said = " ".join(asmade("shop", book, "--set", text).split())
     assert "machine lathe: speeds 60, 110; cross slide (per turn 4 mm, reads diameter)" in said
+
+
+def test_a_conflict_is_told_once_with_what_must_give(asmade, book):
+    said = " ".join(asmade("choose", book, "--lock", "wheel.bore=99", "--what-if", code=1).split())
+    assert "wheel.bore, locked at 99" in said
+    assert said.count("The least that must give") == 1
+    assert said.count("->") == 1

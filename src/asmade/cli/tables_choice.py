@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
     from rich.console import Console
 
+    from asmade.reckon.choice import Choice
     from asmade.verbs.choose import ChooseResult
 
 STATUS = {
@@ -28,13 +29,10 @@ def choice(to: Console, result: ChooseResult, *, every: bool, what_if: bool) -> 
     found = result.choice
     gap = f" {found.could_improve_by:.1%}" if found.status == "best_found" else ""
     to.print(f"[bold]{STATUS[found.status]}{gap}[/]  ({found.seconds:.1f} s)")
-    to.print(escape(found.words))
     if found.status == "conflict":
-        for name in found.conflict:
-            to.print(f"  in conflict: {escape(name)}")
-        for r in found.relaxations:
-            to.print(f"  -> {escape(r.words or r.name)}")
+        conflict(to, found)
         return
+    to.print(escape(found.words))
     if result.alternatives:
         others(to, result)
         return
@@ -66,6 +64,19 @@ def choice(to: Console, result: ChooseResult, *, every: bool, what_if: bool) -> 
         to.print("what if: nothing saved")
     else:
         to.print("the book says all of this already; nothing to save")
+
+
+def conflict(to: Console, found: Choice, most: int = 15) -> None:
+    """What cannot all hold, and the least that would have to give: all of it together, the largest first."""
+    why, _, _ = found.words.partition(" The least that must give:")
+    to.print(escape(why))
+    gives = sorted(found.relaxations, key=lambda r: -abs(r.by_mm))
+    if gives:
+        to.print("The least that must give, all of it together:" if len(gives) > 1 else "The least that must give:")
+    for r in gives[:most]:
+        to.print(f"  -> {escape(r.words or r.name)}")
+    if len(gives) > most:
+        to.print(f"  and {len(gives) - most} more: with so many, see asmade check BOOK --drawing first")
 
 
 def left_out(subjects: Sequence[str], most: int = 12) -> str:
