@@ -126,6 +126,16 @@ def test_castings_are_bought_and_bars_have_their_mass(build):
     assert steel.for_parts == ("pin",)
 
 
+def test_a_thick_bar_of_which_little_is_wanted_may_be_had_cut_to_length(build):
+    cover = """
+    [part.cover]
+    places = ["L"]
+    material = "cast iron"
+    form = { kind = "turned", blank = { shape = "round bar", size = "85 mm", length = "8 mm" } }
+    """
+    assert "a piece of 10 mm would do" in group(cutlist_of(build(cover), Asked()), "cast iron").notes[0]
+
+
 def test_allowances_change_the_length(build):
     asked = Asked(allow=Allowances(facing_each_end_mm=1, chucking_mm=10))
     assert [b.length_mm for b, _ in group(cutlist_of(build(), asked), "silver steel").blanks] == [41]

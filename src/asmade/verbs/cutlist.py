@@ -24,6 +24,8 @@ SAME_MM: Final = 0.02
 """Two sections are one size within this."""
 WASTEFUL: Final = 1.35
 """Bar in the rack is not turned down from more than so many times what is wanted: ours."""
+CUT_TO_LENGTH_MM: Final = 25.0
+"""Sections from here on are often sold cut to length: common practice, no source."""
 ROUND: Final = ("round bar", "ground bar")
 
 
@@ -355,6 +357,9 @@ def _group(section: Section, blanks: list[tuple[Blank, int]], rack: _Rack, asked
         for blank, _ in blanks
         if blank.left_share is not None and blank.left_share < 0.3 and blank.size_mm >= 30
     ]
+    would_do = plan.pieces_mm + plan.kerf_mm * sum(len(bar.pieces) for bar in plan.bars if bar.bar.to_buy)
+    if section.size_mm >= CUT_TO_LENGTH_MM and plan.bought_mm > 2 * would_do and not plan.opened_mm:
+        notes.append(f"{section.words}: a piece of {math.ceil(would_do)} mm would do, if the dealer cuts to length")
     if plan.missing:
         longest = max(length for _, length in plan.missing)
         notes.append(f"no bar that is sold is long enough: give --lengths with one of at least {longest:g} mm")
