@@ -320,3 +320,38 @@ def test_a_reading_teaches_the_tool_that_was_chosen_for_its_place(fold_text):
     learned = learn(fold_text(text))
     assert list(learned.departures) == [("reamed", "reamer A", "")]
     assert learned.departures["reamed", "reamer A", ""] == pytest.approx((0.03,))
+
+
+def test_a_relation_whose_mate_is_not_known_has_no_say_over_the_one_whose_mate_is(fold_text):
+    """Hole made 16.00, fit 0.03 to 0.10 wants the shaft about 15.935 (by hand), whatever the collar may come to."""
+    text = """
+    [part.p]
+    places = ["engine"]
+    [part.p.dim]
+    hole = { kind = "bore", drawn = "15.9" }
+    shaft = { kind = "shaft", drawn = "15.9", process = "ground" }
+    collar = { kind = "bore" }
+    [[fit]]
+    name = "in the collar"
+    hole = "p.collar"
+    shaft = "p.shaft"
+    least = "0 mm"
+    most = "1 mm"
+    to_suit = "shaft"
+    [[fit]]
+    name = "in the hole"
+    hole = "p.hole"
+    shaft = "p.shaft"
+    least = "0.03 mm"
+    most = "0.10 mm"
+    to_suit = "shaft"
+    [[made]]
+    piece = "p#engine"
+    dim = "hole"
+    reading = "16.00"
+    instrument = "mic"
+    """
+    values = compute(fold_text(text))
+    at = values.system.at(read_address("p.shaft"))
+    assert SOURCES[values.source[at]] == "suited"
+    assert values.best[at] == pytest.approx(15.935, abs=1e-6)
