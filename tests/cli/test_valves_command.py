@@ -59,6 +59,15 @@ def test_what_to_set_and_what_matters(book, asmade):
     assert json.loads(asmade("valves", book, "--matters", "--json").out)["sides"][1]["dimensions"]
 
 
+def test_a_proposal_is_shown_and_writes_nothing(book, asmade):
+    words = ("--wish", "cutoff=75 %", "--wish", "lead=0.25 mm", "--wish", "travel=12 mm")
+    said = asmade("valves", book, "--propose", *words).out
+    assert "combination_lever@R.top" in said
+    assert "Nothing is written" in said
+    assert json.loads(asmade("valves", book, "--propose", *words, "--json").out)["sizes"]
+    assert "NAME=AMOUNT" in asmade("valves", book, "--propose", "--wish", "cutoff", code=2).err
+
+
 @pytest.mark.parametrize("picture", ["oval", "openings", "polar", "gear", "sweeps"])
 def test_pictures(book, asmade, tmp_path, picture):
     file = tmp_path / "p.svg"

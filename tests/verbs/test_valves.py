@@ -16,6 +16,7 @@ from asmade.motion.valves.instructions import still_link
 from asmade.verbs import valve_plain
 from asmade.verbs.demo import demo_text
 from asmade.verbs.store import start
+from asmade.verbs.valve_proposal import propose_for
 from asmade.verbs.valve_words import step_in_words
 from asmade.verbs.valves import gears_of, matters, set_valves, set_valves_of, valves, valves_of
 
@@ -224,3 +225,45 @@ def test_the_demo_engine_as_drawn_and_its_two_sides_as_made(fold_text):
     for side in set_valves_of(build).sides:
         assert side.best.after.score < side.best.before.score
         assert side.best.after.lead_mm < 0.05
+
+
+WISHES = {"cutoff": "75 %", "lead": "0.25 mm", "travel": "12 mm"}
+
+
+def test_a_proposal_takes_the_sizes_of_the_book_and_keeps_its_wishes(build):
+    """Closed forms: leads as wished at every position, cut-offs about the wished one; lever arms as lap and lead ask."""
+    result = propose_for(build, WISHES)
+    rows = {row.name: row for row in result.rows}
+    assert rows["crank_radius"].value == pytest.approx(15 / 16 * 25.4)
+    assert rows["link_x"].value == pytest.approx((4 + 33 / 64) * 25.4)
+    assert rows["lever_top"].given_by == "combination_lever@R.top"
+    for row in result.events.positions:
+        assert row.ends[0].lead_mm == pytest.approx(0.25, abs=0.02)
+    full = result.events.positions[0]
+    assert sum(end.cutoff.per_cent for end in full.ends) / 2 == pytest.approx(75.0, abs=2.0)
+    ratio = rows["lever_top"].value / rows["lever_bottom"].value
+    assert ratio == pytest.approx((rows["lap"].value + 0.25) / rows["crank_radius"].value)  # stroke : lap + lead
+    json.dumps(valve_plain.proposal(result), allow_nan=False)
+
+
+def test_a_proposal_in_steps_lies_on_the_steps_and_is_no_worse(build):
+    rounds = []
+    result = propose_for(build, WISHES, step="0.1 mm", progress=lambda count, _: rounds.append(count))
+    assert rounds
+    assert result.refined.after.total <= result.refined.before.total
+    changes = result.refined.changes
+    start = {row.name: row.value for row in propose_for(build, WISHES).rows}
+    for name, change in changes.items():
+        assert (start[name] + change) / 0.1 == pytest.approx(round((start[name] + change) / 0.1), abs=1e-6), name
+
+
+@pytest.mark.parametrize(("wishes", "word"), [
+    ({"cutoff": "75 %"}, "lead"),
+    ({**WISHES, "cutoff": "late"}, "per cent"),
+    ({**WISHES, "travle": "12 mm"}, "travel"),
+    ({**WISHES, "lap": "3 mm"}, "one of the two"),
+])  # fmt: skip
+def test_a_wish_that_cannot_be_is_refused(build, wishes, word):
+    with pytest.raises((Refused, OutOfRange, Unknown)) as fault:
+        propose_for(build, wishes)
+    assert word in f"{fault.value.message} {fault.value.way_out}"
