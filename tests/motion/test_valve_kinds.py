@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 
 from asmade.book.address import read_address
+from asmade.book.grammar import addresses
 from asmade.book.model import Chosen
 from asmade.measure.errors import AsmadeError, OutOfRange, Refused, Unknown
 from asmade.motion.bindings.valve_model import FEW, Wanted, models_of, positions_asked
@@ -251,3 +252,29 @@ def test_round_metric_lengths_are_chosen_together_and_the_full_model_keeps_every
     events_after = [f for f in after if f.code.startswith("valve")]
     assert len(events_after) == 17
     assert [f.subject for f in events_after if f.verdict not in ("holds", "close")] == []
+
+
+@pytest.mark.parametrize("name", ["walschaerts", "stephenson"])
+def test_a_kit_gives_every_dimension_of_its_gear(fold_text, name):
+    """Filled in with the gear's own example, the book moves the valve as the gear itself does."""
+    from asmade.book.arrangements import compose
+    from asmade.motion.gears import gear
+
+    example = gear(name).example()
+    system = compile_system(fold_text(compose("4-4-0", gear=name)))
+    bound = sides_of(system.scope)[1]
+    plain = {
+        str(next(iter(nodes))): float(example[size])
+        for size, node in bound.sums
+        if size in example.sizes and len(nodes := set(addresses(node))) == 1
+    }
+    assert set(example.sizes) - set(bound.node) == {"axle_rise"}
+    lap = {"slide_valve@L.over_edges": 24.6, "port_face@L.exhaust_port": 6.0, "port_face@L.bridge": 3.0,
+           "port_face@L.steam_port": 4.0, "slide_valve@L.cavity": 12.0}  # fmt: skip
+    circle = {"return_crank@L.circle": 25 / 64 * 25.4}
+    side = bound.side_of(lambda address: (plain | lap | circle)[str(address)])
+    assert {n: float(v) for n, v in side.gear.sizes.items()} == pytest.approx(
+        {n: float(v) for n, v in example.sizes.items()}
+    )
+    assert float(side.valve.lap_front) == pytest.approx(24.6 / 2 - 3.0 - 3.0 - 4.0)
+    assert float(side.valve.exhaust_lap_back) == pytest.approx(3.0 + 3.0 - 6.0)
