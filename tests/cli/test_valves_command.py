@@ -20,7 +20,9 @@ def book(tmp_path_factory, gear_text):
 
 
 @pytest.fixture
-def asmade(capsys):
+def asmade(capsys, monkeypatch):
+    monkeypatch.setenv("COLUMNS", "120")  # a terminal in which no line of the answer is broken
+
     def call(*words, code=0):
         assert app.run([*words]) == code
         return capsys.readouterr()
