@@ -213,6 +213,8 @@ class _Translation:
             if not terms:
                 continue
             asked = min(assured, ADJUSTED) if getattr(requirement, "adjusted", False) else assured
+            if getattr(requirement, "made_good", False):
+                asked = 0.0  # what is out is made good piece by piece: rods bored to the axles, bushes eased
             low, high = self._narrowed(number, asked if self._open(terms) else 0.0)
             key = (tuple(sorted((n, round(k, 9)) for n, k in terms.items())), _off(low, constant), _off(high, constant))
             if key in seen:

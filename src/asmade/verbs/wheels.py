@@ -226,7 +226,7 @@ def _look(bound: Bound, asked: _Asked, *, play: bool) -> _Part:
     cures: tuple[Cure, ...] = ()
     if any((f.blocked if asked.boxes == "blocked" else f.free).tight.slack_mm < asked.wanted_mm for f in findings):
         cures = _yet_to_make(bound, values, find_cures(chassis, wanted_mm=asked.wanted_mm, boxes=asked.boxes))
-        cures = (*_quarters_alike(bound, values, chassis, asked), *cures)
+        cures = (*_quarters_alike(bound, values, chassis, asked), *(_named(bound, cure) for cure in cures))
     sections = []
     for at, finding in enumerate(findings):
         of = {each: _state(bound, getattr(finding, each), binds[each][at]) for each in states}
@@ -236,7 +236,7 @@ def _look(bound: Bound, asked: _Asked, *, play: bool) -> _Part:
                 bound.sections[at],
                 of["blocked"],
                 of.get("free"),
-                _own_cures(bound, cures, finding.section, own) if own and own.verdict == "fails" else (),
+                _own_cures(cures, bound.sections[at], own) if own and own.verdict == "fails" else (),
             )
         )
     blocked = slack_left(chassis, PROFILE, "blocked")[..., 0]
@@ -353,26 +353,26 @@ def _quarters_alike(bound: Bound, values: Values, chassis: Chassis, asked: _Aske
             says=f"quarter {which}, not yet set, at {math.degrees(quarter):.3f} degrees as axle {like} is",
             slack_before=float(before.min()), slack_after=float(after.min()), best_possible=float(after.min()),
             frees=bool(after.min() >= asked.wanted_mm),
-            others=tuple((chassis.layout.section_name(at), float(slack)) for at, slack in enumerate(after)),
+            others=tuple(zip(bound.sections, map(float, after), strict=True)),
             effort=NOTHING_MADE, spoils="nothing: they are not set yet", hides="",
         ),
     )  # fmt: skip
 
 
-def _own_cures(bound: Bound, cures: Sequence[Cure], section: str, state: State) -> tuple[Cure, ...]:
+def _named(bound: Bound, cure: Cure) -> Cure:
+    """A cure in the book's names of the axles."""
+    return replace(
+        cure,
+        what=_in_book(bound, cure.what),
+        says=_in_book(bound, cure.says),
+        hides=_in_book(bound, cure.hides),
+        others=tuple((_rod(bound, name), slack) for name, slack in cure.others),
+    )
+
+
+def _own_cures(cures: Sequence[Cure], section: str, state: State) -> tuple[Cure, ...]:
     """Those that give this section more; those that free the whole chassis first, as they are ranked."""
-    kept = [
-        replace(
-            cure,
-            what=_in_book(bound, cure.what),
-            says=_in_book(bound, cure.says),
-            hides=_in_book(bound, cure.hides),
-            others=tuple((_rod(bound, name), slack) for name, slack in cure.others),
-        )
-        for cure in cures
-        if dict(cure.others)[section] > state.slack_mm + 1e-4
-    ]
-    return tuple(kept[:MOST_CURES])
+    return tuple(cure for cure in cures if dict(cure.others)[section] > state.slack_mm + LEAST_GAIN)[:MOST_CURES]
 
 
 def _of_section(bound: Bound, at: int, values: Values) -> tuple[str, ...]:

@@ -103,7 +103,7 @@ def _say_cures(to: Console, result: GapsResult, *, working: bool) -> None:
                      f"{pair.finding.middle_mm:.3f}")  # fmt: skip
             for name, share in pair.shares:
                 to.print(f"  {share:>3.0f} %  {escape(name)}")
-        if not pair.cures:
+        if not pair.cures or not (working or pair.finding.verdict == "fails"):
             continue
         to.print(f"[bold]{pair.side}: where {escape(pair.one)} - {escape(pair.other)} could take it from[/]")
         for cure in pair.cures:

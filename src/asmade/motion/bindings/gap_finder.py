@@ -477,9 +477,10 @@ def side_play(axle: str) -> str:
 
 
 def _rise(get: Get, name: Address) -> float:
+    """How far an axle stands above its place: only sums that search its rise know of it."""
     try:
         return get(name)
-    except KeyError:
+    except (KeyError, Unknown):
         return 0.0
 
 

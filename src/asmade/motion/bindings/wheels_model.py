@@ -30,6 +30,8 @@ FEW: Final = 500
 ANGLES: Final = 24
 """Angles of a turn for sampled builds, and the dead centres: every 45 degrees, where quarters bind, is among them."""
 KEPT: Final = 16
+NO_RATE: Final = 1e-6
+"""A slope less than this (mm a mm) is rounding."""
 
 
 @dataclass(slots=True)
@@ -109,12 +111,13 @@ class Model:
 
     def row(self, section: int, sizes: Callable[[Address], float]) -> Row:
         """The least slack of a section linearised at given sizes; its constant is NaN where it cannot be told."""
-        rates = dict.fromkeys(self.reads, 0.0)
         found = self.tight(section, sizes)
         if found is None:
-            return Row(rates, math.nan, exact=False)
+            return Row(dict.fromkeys(self.reads, 0.0), math.nan, exact=False)
+        rates: dict[Address, float] = {}
         for slope, of_row in zip(found.slopes, self.bound.rates(sizes, self.boxes), strict=True):
             for address, rate in of_row.items():
-                rates[address] += float(slope) * rate
+                rates[address] = rates.get(address, 0.0) + float(slope) * rate
+        rates = {address: rate for address, rate in rates.items() if abs(rate) > NO_RATE}
         value = found.tight.slack_mm
         return Row(rates, value - math.fsum(rate * sizes(a) for a, rate in rates.items()), exact=False)

@@ -39,7 +39,11 @@ SOURCE: Final = "geometry: wheels that bind do not turn"
 
 @dataclass(frozen=True, slots=True)
 class Binding:
-    """Least each-way slack of one section between neighbouring coupled axles, both sides together."""
+    """Least each-way slack of one section between neighbouring coupled axles, both sides together.
+
+    made_good: a choice of sizes makes no room for its scatter, for that is made good on the engine: rods are bored
+    to the axles, axles quartered alike, bushes eased.
+    """
 
     subject: str
     section: int
@@ -49,6 +53,7 @@ class Binding:
     plays: tuple[str, ...] = ()
     to_suit: Address | None = None
     unit: Unit = "mm"
+    made_good: bool = True
 
     @property
     def group(self) -> str:
