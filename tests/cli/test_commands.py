@@ -7,6 +7,7 @@ import json
 import pytest
 
 from asmade.book.text import read_text
+from asmade.cli import tables
 from asmade.cli.app import run
 from asmade.verbs import store
 
@@ -214,3 +215,15 @@ def test_a_conflict_is_told_once_with_what_must_give(asmade, book):
     assert "wheel.bore, locked at 99" in said
     assert said.count("The least that must give") == 1
     assert said.count("->") == 1
+
+
+def test_a_size_nothing_asks_anything_of_is_aimed_at_as_it_is(asmade, book):
+    said = asmade("aim", book, "wheel@1L.face")
+    assert "aim at 14.287 mm   (0.5625 in)" in said
+    assert "no least" not in said
+    assert "end set by" not in said
+
+
+def test_no_figure_is_shown_as_less_than_nothing():
+    assert tables.mm(-1e-9) == "0.000"
+    assert tables.figure(-1e-12, "rad") == "0.000°"

@@ -96,7 +96,7 @@ def read_design(tables: Mapping[str, Any]) -> Design:
     """Read the merged tables into a `Design`; raises with the very key that cannot be read."""
     book = Taker(tables.get("book", {}), "book")
     book.number("format")
-    title = book.text("title", "untitled build")
+    title = printable(book.text("title", "untitled build"), "book.title")
     unit = book.text("drawing_unit", among=UNITS, needed=True)
     arrangement, leads = book.text("arrangement"), book.text("leads", among=SIDES)
     leads_drawn, note = book.text("leads_drawn"), book.text("note")
@@ -228,14 +228,24 @@ def _figure(name: str, table: object) -> Figure:
 
 def _relation(kind: str, row: object) -> Relation:
     taker = Taker(row, kind)
-    name = taker.text("name", needed=True)
+    name = printable(taker.text("name", needed=True), f"{kind} name")
     places = taker.texts("places")
     return Relation(kind, name, places, {k: v for k, v in taker.table.items() if k not in ("name", "places")})
+
+
+def printable(name: str, what: str) -> str:
+    """A name as it is shown everywhere: one that holds control characters would play with the terminal."""
+    if not name.isprintable():
+        raise Refused(what, got=name, reason="it holds control characters", way_out="write it in plain letters")
+    return name
 
 
 def read_shop(table: object) -> Shop:
     """Read the ``[shop]`` tables; figures the builder typed carry their unit or the table's ``unit``."""
     taker = Taker(table, "shop")
+    for group in ("instrument", "tool", "adhesive", "machine"):
+        for name in taker.inner(group):
+            printable(name, f"shop.{group}")
     found = Shop(
         instruments={n: _instrument(n, t) for n, t in taker.inner("instrument").items()},
         tools={n: _tool(n, t) for n, t in taker.inner("tool").items()},

@@ -162,7 +162,7 @@ def write_text(build: Build) -> str:
     Raises `Refused` where a list holds a null, for which TOML has no sign; a field that is null is left out: the two
     mean the same, "not said".
     """
-    lines = [HEADER.format(title="".join(c if c.isprintable() else " " for c in build.design.title))]
+    lines = [HEADER.format(title=build.design.title)]
     tables = build.tables
     book = {"format": FORMAT, **{k: v for k, v in tables.get("book", {}).items() if k != "format"}}
     lines += ["[book]", *_pairs(book), ""]

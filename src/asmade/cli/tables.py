@@ -48,14 +48,14 @@ def table(title: str, *columns: str, right: Iterable[int] = (), whole: Iterable[
 
 def mm(value: float | None, places: int = 3) -> str:
     """A length for a table; empty where there is none."""
-    return "" if value is None or not math.isfinite(value) else f"{value + 0.0:.{places}f}"
+    return "" if value is None or not math.isfinite(value) else f"{round(value, places) + 0.0:.{places}f}"
 
 
 def figure(value: float | None, unit: str) -> str:
     """A length in mm or an angle in degrees, to what a bench can tell apart."""
     if value is None or not math.isfinite(value):
         return ""
-    return f"{math.degrees(value):.3f}°" if unit == "rad" else f"{value + 0.0:.3f}"
+    return f"{mm(math.degrees(value))}°" if unit == "rad" else mm(value)
 
 
 def limits(finding: Finding) -> str:
@@ -131,17 +131,21 @@ def aim(found: Aim) -> list[str]:
         lines += [f"  -> {escape(c)}" for c in found.cure]
         return lines + [f"  {escape(w)}" for w in found.warnings]
     low, high = figure(found.low, unit) or "no least", figure(found.high, unit) or "no most"
-    lines = [f"{name}: [bold]{low} to {high}[/], aim at [bold]{figure(found.target, unit)}[/]"]
+    ends = "" if found.low is None and found.high is None else f"[bold]{low} to {high}[/], "
+    lines = [f"{name}: {ends}aim at [bold]{figure(found.target, unit)}[/]"]
     if not found.angle:
         inches = [
             f"{value / 25.4:.4f}" if value is not None else "-" for value in (found.low, found.high, found.target)
         ]
-        lines[0] += f" mm   ({inches[0]} to {inches[1]}, aim {inches[2]} in)"
+        lines[0] += f" mm   ({inches[0]} to {inches[1]}, aim {inches[2]} in)" if ends else f" mm   ({inches[2]} in)"
     lines.append(f"  {found.approach}; " + ("no requirement: its own figure" if found.state == "no requirement" else
                  f"guard band {found.guard:.3f} for {escape(found.instrument or 'no instrument')}"))  # fmt: skip
     if found.chance is not None:
         lines.append(f"  chance of hitting it: {per_cent(found.chance)}")
-    lines += [f"  {r.side} end set by {escape(r.subject)}: {escape(r.source)}" for r in found.because if r.source]
+    lines += [
+        f"  {f'{r.side} end set by ' if found.state == 'open' else ''}{escape(r.subject)}: {escape(r.source)}"
+        for r in found.because
+    ]
     lines += [f"  mate {escape(n)} {figure(v, 'mm')} ({how})" for n, v, how in found.mates]
     lines += [f"  [yellow]! {escape(w)}[/]" for w in found.warnings]
     return lines
