@@ -204,6 +204,20 @@ def test_a_size_that_makes_no_shape_leaves_its_body_out(fold_text):
     assert math.isfinite(found["nothing touches, pin cap 1 to slide bar lug@R"].value)
 
 
+def test_a_pair_whose_part_is_not_there_is_not_known_and_says_why(fold_text):
+    """The caps are not on the drawing yet: the book still opens, and the finding names what is missing."""
+    text = demo_text()
+    at = text.index("[part.leading_pin_cap.dim]")
+    bare = text[:at] + text[at:].replace(
+        'diameter = { kind = "diameter", drawn = "7/16"', 'head = { kind = "diameter", drawn = "7/16"', 1
+    )
+    bare = bare.replace("leading_pin_cap@{place}.diameter", "leading_pin_cap@{place}.head")
+    found = {f.subject: f for f in look(compute(fold_text(bare)), samples=0)}
+    gap = found["nothing touches, pin cap 1 to slide bar lug@R"]
+    assert gap.verdict == "not known"
+    assert any("pin cap 1" in each and "diameter" in each for each in gap.missing)
+
+
 def _address(text):
     from asmade.book.address import read_address
 

@@ -125,7 +125,7 @@ class Model:
     def __init__(self, side: Side, bodies: tuple[Body, ...], wanted: Wanted, least_mm: float) -> None:
         """wanted: gap wanted between two bodies by name; least_mm: what the value is measured against."""
         self.side, self.bodies, self.wanted, self.least_mm = side, bodies, wanted, least_mm
-        self.reads = side.reads_of(bodies)
+        self.reads = side.reads_of(bodies) if bodies else ()
         self._looked: OrderedDict[tuple[float, ...], Looked] = OrderedDict()
         self._angles = even_angles(ANGLES)
 

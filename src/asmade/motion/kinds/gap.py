@@ -48,7 +48,7 @@ SOURCE = "geometry: moving parts must not touch"
 
 @dataclass(frozen=True, slots=True)
 class Gap:
-    """The least gap of one pair of bodies on one side, or of all of them."""
+    """The least gap of one pair of bodies on one side, or of all of them. lacks: why a body of it is not there."""
 
     subject: str
     limits: Limits
@@ -56,6 +56,7 @@ class Gap:
     code: str = KIND
     to_suit: Address | None = None
     unit: Unit = "mm"
+    lacks: tuple[str, ...] = ()
 
     @property
     def group(self) -> str:
@@ -165,6 +166,9 @@ def requirements(relation: Relation, scope: Scope) -> Iterator[Gap]:
             yield Gap(subject_at(relation, side.side), limits, Model(side, side.bodies, wanted, least))
         for one, other in pairs:
             amount = wanted(one, other)
-            model = Model(side, (side.body(one), side.body(other)), wanted, amount)
+            why = dict(side.left_out)
+            lacks = tuple(f"{name} ({why[name]})" for name in (one, other) if name in why)
+            bodies = () if lacks else (side.body(one), side.body(other))
             own = Limits(amount, None, limits.source)
-            yield Gap(f"{relation.name}, {one} to {other}@{side.side}", own, model)
+            subject = f"{relation.name}, {one} to {other}@{side.side}"
+            yield Gap(subject, own, Model(side, bodies, wanted, amount), lacks=lacks)
