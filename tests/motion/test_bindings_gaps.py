@@ -102,6 +102,18 @@ def test_a_rod_follows_its_axles_stretch_by_stretch(right):
         assert both == pytest.approx(1.0)
 
 
+def test_a_knuckle_lies_ahead_of_its_pin_on_the_line_of_its_rod(right):
+    """Both rods have the knuckle at one place: 3/4 in ahead of the driving pin, towards it from the trailing one."""
+    side, values = right
+    angles = even_angles(12)
+    scene = side.scene((side.body("coupling rod 12"), side.body("coupling rod 23")), get_of(values), angles)
+    front, rear = scene.element("coupling rod 12, tongue"), scene.element("coupling rod 23, knuckle")
+    hung = front.poses.place + front.poses.along * front.pieces[0].x
+    # The rod hung on it is as long as the axles ask, within the 0.02 mm of its chain.
+    assert np.abs(hung - rear.poses.place).max() < 0.05
+    assert scene.element("coupling rod 23, fore").pieces[0].x == pytest.approx(-0.75 * 25.4)
+
+
 def test_what_bears_on_one_another_is_no_pair(right):
     side, _ = right
     for one, other in (("pin cap 1", "coupling rod 12"), ("crosshead", "upper slide bar"), ("coupling rod 12", "wheel 1"),

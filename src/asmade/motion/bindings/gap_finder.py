@@ -22,6 +22,7 @@ from asmade.reckon.scope import Scope, only
 from asmade.reckon.shapes import Layer, Shape, rectangle
 
 Array = NDArray[np.float64]
+Places = Callable[[Get, Array], NDArray[np.complex128]]
 MOVES: Final = ("fixed", "axle", "pin", "rods", "crosshead", "connecting rod")
 _BODY_KEYS: Final = ("part", "moves", "axle", "x", "y", "inner", "length", "height", "width", "touches")
 
@@ -141,7 +142,7 @@ class _Finder:
         return Body(name, role, tuple(reads), make, **more)
 
     # ------------------------------------------------------------------ places
-    def _pin_place(self, axle: str) -> Callable[[Get, Array], NDArray[np.complex128]]:
+    def _pin_place(self, axle: str) -> Places:
         x, radius = self._axle_x(axle), self._radius(axle)
         risen = rise_name(axle)
 
@@ -150,7 +151,7 @@ class _Finder:
 
         return places
 
-    def _gudgeon_place(self) -> tuple[Callable[[Get, Array], NDArray[np.complex128]], tuple[Node, ...]]:
+    def _gudgeon_place(self) -> tuple[Places, tuple[Node, ...]]:
         crank, centres = self._pin_place(self.driven), self._size("connecting_rod", self.side_, "centres")
         line = self.line_y
 
@@ -293,27 +294,32 @@ class _Finder:
         room = f"0.5 * {pins}@{axle}{self.side_}.journal.length"
         return self._sum(f"{self._face(axle)} + {room} {'+' if ahead else '-'} 0.5 * {beside}")
 
-    def _rod_ends(self, part: Part, fore: str, aft: str, carrier: Part | None) -> Any:
-        """Places of the foremost eye and of the last one of a rod, the sums they read, how far the first is ahead."""
+    def _rod_ends(
+        self, part: Part, fore: str, aft: str, carrier: Part | None
+    ) -> tuple[Places, Places, tuple[Node, ...], Node | None]:
+        """Places of the foremost eye and of the last one of a rod, the sums they read, how far the first is ahead.
+
+        The last one is a pin, or the knuckle in the rod that carries it; the first a pin, or its own fork ahead of it.
+        """
         first, last = self._pin_place(fore), self._pin_place(aft)
+        nodes: tuple[Node, ...] = ()
         if carrier is not None:
-            at = self.axles.index(aft)
-            beyond = self._pin_place(self.axles[at + 1])
-            reach = self._size(carrier.name, f"{aft}{self.axles[at + 1]}{self.side_}", "knuckle_ahead")
+            next_axle = self.axles[self.axles.index(aft) + 1]
+            last, reach = self._knuckle(last, self._pin_place(next_axle), carrier.name, f"{aft}{next_axle}{self.side_}")
+            nodes = (reach, self._axle_x(next_axle), self._radius(next_axle))
+        if "knuckle_ahead" not in part.dims:
+            return first, last, nodes, None
+        fork, own = self._knuckle(first, last, part.name, f"{fore}{aft}{self.side_}")
+        return fork, last, (*nodes, own), own
 
-            def joint(get: Get, angles: Array) -> NDArray[np.complex128]:
-                return _ahead(last(get, angles), beyond(get, angles), float(evaluate(reach, get)))
+    def _knuckle(self, eye: Places, beyond: Places, rod: str, place: str) -> tuple[Places, Node]:
+        """Places of the knuckle that a rod reaches out ahead of its fore eye, and how far."""
+        reach = self._size(rod, place, "knuckle_ahead")
 
-            more = (reach, self._axle_x(self.axles[at + 1]), self._radius(self.axles[at + 1]))
-            return first, joint, more, None
-        if "knuckle_ahead" in part.dims:
-            own = self._size(part.name, f"{fore}{aft}{self.side_}", "knuckle_ahead")
+        def places(get: Get, angles: Array) -> NDArray[np.complex128]:
+            return _ahead(eye(get, angles), beyond(get, angles), float(evaluate(reach, get)))
 
-            def foremost(get: Get, angles: Array) -> NDArray[np.complex128]:
-                return _ahead(first(get, angles), last(get, angles), float(evaluate(own, get)))
-
-            return foremost, last, (own,), own
-        return first, last, (), None
+        return places, reach
 
     def _float(self, name: str, part: Part, fore: str) -> dict[str, float]:
         if "boss_fore" not in part.dims:
