@@ -11,7 +11,8 @@ from asmade.measure.errors import OutOfRange, Refused
 from asmade.show.slack_picture import slack_picture
 from asmade.show.strokes import lay_out
 from asmade.verbs.demo import demo_text
-from asmade.verbs.wheels import plain, wheels_of
+from asmade.verbs.wheels import wheels_of
+from asmade.verbs.wheels_plain import plain
 
 
 @pytest.fixture(scope="module")

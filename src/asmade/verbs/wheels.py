@@ -3,29 +3,26 @@
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any, Final, Literal
+from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
 
 from asmade.book.address import Address
-from asmade.book.grammar import addresses
 from asmade.book.model import Build
 from asmade.book.sizes import read_limit
 from asmade.measure.errors import OutOfRange, Refused
 from asmade.motion.bindings.wheels import Array, Bound, bind, parts_known, relation_of, spreads_of
 from asmade.motion.kinds.binding import boxes_of, limits_of
 from asmade.motion.wheels.chance import Chance, chance_of_binding
-from asmade.motion.wheels.chassis import index_of, names
-from asmade.motion.wheels.cures import Cure, find_cures
+from asmade.motion.wheels.cures import Cure
 from asmade.motion.wheels.findings import BoxesFinding, find_sections
 from asmade.motion.wheels.sensitivity import slack_slopes
 from asmade.motion.wheels.slack import Boxes, slack_left
 from asmade.reckon.values import SOURCES, Values, compute
-from asmade.verbs.plain import number
 from asmade.verbs.store import Path_, read_build
+from asmade.verbs.wheels_cures import LEAST_GAIN, cures_of, rod_in_book
 
 if TYPE_CHECKING:
     from asmade.motion.wheels.chassis import Chassis
@@ -35,15 +32,10 @@ SEED: Final = 20_201
 MOST_CURES: Final = 6
 MOST_SHARES: Final = 6
 LEAST_SHARE: Final = 0.5  # per cent
-NOTHING_MADE: Final = 0
-"""Effort of a correction to what is not made yet."""
-LEAST_TURN: Final = math.radians(0.5 / 60)
-LEAST_GAIN: Final = 1e-4  # mm
 HELD_STEP: Final = 3  # degrees between places at which the rods that hold are asked
 HOLDS: Final = 0.05  # weight from which on a rod holds
 PROFILE: Final = np.linspace(0.0, 2 * np.pi, 361)
 Verdict = Literal["holds", "close", "fails", "undecided", "not known"]
-_WORDS = re.compile(r"\b(pin|rod|horn|wheel|axle|axle centres) (\d+)(?=[LR]?\b)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -225,8 +217,7 @@ def _look(bound: Bound, asked: _Asked, *, play: bool) -> _Part:
     }
     cures: tuple[Cure, ...] = ()
     if any((f.blocked if asked.boxes == "blocked" else f.free).tight.slack_mm < asked.wanted_mm for f in findings):
-        cures = _yet_to_make(bound, values, find_cures(chassis, wanted_mm=asked.wanted_mm, boxes=asked.boxes))
-        cures = (*_quarters_alike(bound, values, chassis, asked), *(_named(bound, cure) for cure in cures))
+        cures = cures_of(bound, values, chassis, asked.wanted_mm, asked.boxes)
     sections = []
     for at, finding in enumerate(findings):
         of = {each: _state(bound, getattr(finding, each), binds[each][at]) for each in states}
@@ -272,102 +263,12 @@ def _held(bound: Bound, chassis: Chassis, profile: Array, asked: _Asked) -> tupl
 def _state(bound: Bound, found: BoxesFinding, binds: Chance) -> State:
     return State(
         boxes=found.boxes, verdict=found.verdict, slack_mm=found.tight.slack_mm, at_rad=found.tight.at_rad,
-        rods=tuple((_rod(bound, rod.rod), rod.says) for rod in found.tight.rods),
+        rods=tuple((rod_in_book(bound, rod.rod), rod.says) for rod in found.tight.rods),
         worst_mm=found.worst.slack_mm, worst_at_rad=found.worst.at_rad, chance_of_binding=binds,
         chance_of_less=found.chance.value,
         shares=tuple((cause, share) for cause, share in found.shares[:MOST_SHARES] if share >= LEAST_SHARE),
         exact=found.tight.exact,
     )  # fmt: skip
-
-
-def _rod(bound: Bound, name: str) -> str:
-    """A rod by the pins it spans, in the book's names of the axles."""
-    return "".join(bound.axles[int(c) - 1] if c.isdigit() else c for c in name)
-
-
-def _in_book(bound: Bound, text: str) -> str:
-    """Words of the sums with the book's names of the axles, where the chassis is a part of the whole."""
-    return _WORDS.sub(lambda found: f"{found[1]} {_rod(bound, found[2])}", text)
-
-
-_ROW_OF: Final[Mapping[str, tuple[str, str]]] = {
-    "bore rod": ("rod ", "rod centres "),
-    "requarter": ("", "quarter of "),
-    "move horn": ("horn ", "axle position "),
-    "crank radius": ("wheel ", "crank radius "),
-}
-"""What a cure is done to, and what ``chassis.names`` calls its dimension; bushes eased hide causes and are left out."""
-
-
-def _dimension(cure: Cure) -> str:
-    """The dimension of the chassis that a cure changes, as ``chassis.names`` has it; empty for bushes."""
-    before, after = _ROW_OF.get(cure.kind, ("", ""))
-    return after + cure.what.removeprefix(before) if after else ""
-
-
-def _yet_to_make(bound: Bound, values: Values, cures: Sequence[Cure]) -> tuple[Cure, ...]:
-    """What changes only sizes that are not made yet costs and spoils nothing; ranked again with that."""
-    rows = dict(zip(names(bound.layout), bound.nodes, strict=True))
-    found = []
-    for cure in cures:
-        node = rows.get(_dimension(cure))
-        reads = list(addresses(node)) if node is not None else []
-        if reads and not any(_made(values, address) for address in reads):
-            found.append(replace(cure, effort=NOTHING_MADE, spoils=f"nothing: {reads[0]} is not made yet"))
-        else:
-            found.append(cure)
-    return tuple(sorted(found, key=lambda cure: (not cure.frees, cure.effort if cure.frees else 0, bool(cure.hides))))
-
-
-def _made(values: Values, address: Address) -> bool:
-    return SOURCES[int(values.source[values.system.index[address]])] == "made"
-
-
-def _quarters_alike(bound: Bound, values: Values, chassis: Chassis, asked: _Asked) -> tuple[Cure, ...]:
-    """Axles not yet quartered, set as those that are: equal errors of the quarter do no harm."""
-    made: list[int] = []
-    open_: list[int] = []
-    for axle in range(chassis.layout.axles):
-        node = bound.nodes[index_of(chassis.layout, "quarter", axle)]
-        known = node is not None and any(_made(values, address) for address in addresses(node))
-        (made if known else open_).append(axle)
-    if not made or not open_:
-        return ()
-    quarter = float(np.mean([chassis.quarter[axle, 0] for axle in made]))
-    alike = chassis.quarter.copy()
-    for axle in open_:
-        alike[axle] = quarter
-    turned = float(np.abs(alike - chassis.quarter).max())
-    if turned < LEAST_TURN:
-        return ()
-    turn = PROFILE[:-1]
-    before = slack_left(chassis, turn, asked.boxes)[..., 0].min(axis=1)
-    after = slack_left(chassis.replace_unchecked(quarter=alike), turn, asked.boxes)[..., 0].min(axis=1)
-    if after.min() < before.min() + LEAST_GAIN:
-        return ()
-    which = f"axle{'s' if len(open_) > 1 else ''} {' and '.join(bound.axles[axle] for axle in open_)}"
-    like = " and ".join(bound.axles[axle] for axle in made)
-    return (
-        Cure(
-            kind="requarter", what=which, amount=quarter - float(chassis.quarter[open_[0], 0]), new_value=quarter,
-            says=f"quarter {which}, not yet set, at {math.degrees(quarter):.3f} degrees as axle {like} is",
-            slack_before=float(before.min()), slack_after=float(after.min()), best_possible=float(after.min()),
-            frees=bool(after.min() >= asked.wanted_mm),
-            others=tuple(zip(bound.sections, map(float, after), strict=True)),
-            effort=NOTHING_MADE, spoils="nothing: they are not set yet", hides="",
-        ),
-    )  # fmt: skip
-
-
-def _named(bound: Bound, cure: Cure) -> Cure:
-    """A cure in the book's names of the axles."""
-    return replace(
-        cure,
-        what=_in_book(bound, cure.what),
-        says=_in_book(bound, cure.says),
-        hides=_in_book(bound, cure.hides),
-        others=tuple((_rod(bound, name), slack) for name, slack in cure.others),
-    )
 
 
 def _own_cures(cures: Sequence[Cure], section: str, state: State) -> tuple[Cure, ...]:
@@ -424,84 +325,3 @@ def _notes(
     hides = {cure.hides for s in sections for cure in s.cures if cure.hides}
     notes.extend(sorted(hides))
     return notes
-
-
-# -- plain data ------------------------------------------------------------------------------------------------------
-
-
-def plain(result: WheelsResult) -> dict[str, Any]:
-    """What ``--json`` prints: lengths in mm, chassis angles in degrees (the right crank's, forward running)."""
-    return {
-        "name": result.name,
-        "wanted_mm": number(result.wanted_mm),
-        "boxes": result.boxes,
-        "leads": result.leads,
-        "rods_meet": list(result.meetings),
-        "fails": result.fails,
-        "sections": [_plain_section(result, section) for section in result.sections],
-        "known": dict(result.known),
-        "drawn_only": list(result.drawn_only),
-        "chosen_or_suited": list(result.chosen_only),
-        "notes": list(result.notes),
-    }
-
-
-def _plain_section(result: WheelsResult, section: Section) -> dict[str, Any]:
-    state, free, blocked = result.state(section), section.free, section.blocked
-    return {
-        "section": section.section,
-        "verdict": "not known" if state is None else state.verdict,
-        "slack_mm": number(free.slack_mm) if free else None,
-        "slack_blocked_mm": number(blocked.slack_mm) if blocked else None,
-        "at_deg": number(state.at_rad, angle=True) if state else None,
-        "rod": state.rods[0][0] if state and state.rods else None,
-        "chance_of_binding": number(state.chance_of_binding.value) if state else None,
-        "shares": [{"dimension": cause, "share": number(share / 100)} for cause, share in state.shares]
-        if state
-        else [],
-        "cures": [plain_cure(cure) for cure in section.cures],
-        "blocked": _plain_state(blocked) if blocked else None,
-        "free": _plain_state(free) if free else None,
-        "missing": list(section.missing),
-        "other_rods_off": section.others_off,
-    }
-
-
-def _plain_state(state: State) -> dict[str, Any]:
-    chance = state.chance_of_binding
-    return {
-        "verdict": state.verdict,
-        "slack_mm": number(state.slack_mm),
-        "at_deg": number(state.at_rad, angle=True),
-        "rods": [{"rod": rod, "says": says} for rod, says in state.rods],
-        "worst_mm": number(state.worst_mm),
-        "worst_at_deg": number(state.worst_at_rad, angle=True),
-        "chance_of_binding": number(chance.value),
-        "chance_from": number(chance.low),
-        "chance_to": number(chance.high),
-        "chance_of_less_than_wanted": number(state.chance_of_less),
-        "samples": chance.samples,
-        "seed": chance.seed,
-        "shares": [{"dimension": cause, "share": number(share / 100)} for cause, share in state.shares],
-        "by_true_distances": state.exact,
-    }
-
-
-def plain_cure(cure: Cure) -> dict[str, Any]:
-    """One cure; an amount of turning is in minutes, all else in mm."""
-    turned = cure.kind == "requarter"
-    amount = cure.amount * (60 * 180 / math.pi if turned else 1.0)
-    return {
-        "kind": cure.kind,
-        "what": cure.what,
-        "says": cure.says,
-        "amount": number(amount),
-        "amount_unit": "min" if turned else "mm",
-        "slack_before_mm": number(cure.slack_before),
-        "slack_after_mm": number(cure.slack_after),
-        "frees": cure.frees,
-        "sections_after_mm": {name: number(slack) for name, slack in cure.others},
-        "effort": cure.effort,
-        "spoils": cure.spoils,
-        "hides": cure.hides,
-    }

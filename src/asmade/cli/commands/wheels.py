@@ -29,7 +29,7 @@ def command(
     Angles are the right crank's from its front dead centre, forward running. Exit code 1 if a section has less slack
     than wanted.
     """
-    from asmade.verbs import wheels  # noqa: PLC0415
+    from asmade.verbs import wheels, wheels_plain  # noqa: PLC0415
 
     result = wheels.wheels(book, binding=binding, wanted=wanted, boxes=boxes, samples=samples)
     if svg:
@@ -38,7 +38,7 @@ def command(
 
         write_svg(svg, slack_picture(result), "slack left over a turn of the coupled wheels", most=MOST_PX_PER_MM)
     if as_json:
-        options.say_json(wheels.plain(result))
+        options.say_json(wheels_plain.plain(result))
     else:
         _say(result, svg=svg, working=working)
     return 1 if result.fails else 0
