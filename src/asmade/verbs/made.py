@@ -45,7 +45,10 @@ class VerdictChange:
 
 @dataclass(frozen=True, slots=True)
 class MadeResult:
-    """The entry, how the reading was read, warnings, and what changed."""
+    """The entry, how the reading was read, warnings, and what changed.
+
+    ``slips`` are those of the warnings that a face should ask about before it saves.
+    """
 
     saved: Saved
     piece: Address
@@ -54,6 +57,7 @@ class MadeResult:
     warnings: tuple[str, ...]
     aims: tuple[AimChange, ...]
     verdicts: tuple[VerdictChange, ...]
+    slips: tuple[str, ...] = ()
 
 
 def made(
@@ -140,7 +144,8 @@ def _result(
     opened: Opened, saved: Saved, piece: Address, dimension: Dimension, how: str, stage: str, instrument: str
 ) -> MadeResult:
     before, after = compute(opened.build), compute(saved.build)
-    warnings = list(_slip(before, opened.build, saved.build, piece, dimension))
+    slips = tuple(_slip(before, opened.build, saved.build, piece, dimension))
+    warnings = list(slips)
     if not instrument and not dimension.of_kind.thread:
         warnings.append("the instrument is not said: a standard uncertainty of 0.010 mm is taken")
     seat = saved.build.pieces[piece.seat]
@@ -148,7 +153,8 @@ def _result(
     if seat.place and not dimension.of_kind.thread:
         place = Address(piece.part, seat.place, dim=piece.dim)
         aims = tuple(_aims_moved(opened.build, before, saved.build, after, place))
-    return MadeResult(saved, piece, how, stage, tuple(warnings), aims, tuple(_verdicts_moved(before, after)))
+    return MadeResult(saved, piece, how, stage, tuple(warnings), aims,
+                      tuple(_verdicts_moved(before, after)), slips)  # fmt: skip
 
 
 def _slip(before: Values, was: Build, now: Build, piece: Address, dimension: Dimension) -> Sequence[str]:
