@@ -234,13 +234,9 @@ def _rows(name: str, content: dict[str, Any], text: str) -> tuple[list[Row], lis
         dicts = [dict(zip(columns, values, strict=True)) for values in raw]
     elif set(content) == {"rows"}:
         dicts = content["rows"]
-        lines = [
-            count for count, line in enumerate(text.splitlines(), 1) if re.match(r"\s*\[\[rows\]\]", line)
-        ]
+        lines = [count for count, line in enumerate(text.splitlines(), 1) if re.match(r"\s*\[\[rows\]\]", line)]
     else:
-        raise _fault(
-            name, 1, f"besides [meta] and [check] a table has [data] or [[rows]], not {sorted(content)}"
-        )
+        raise _fault(name, 1, f"besides [meta] and [check] a table has [data] or [[rows]], not {sorted(content)}")
     return [MappingProxyType({c: _value(v) for c, v in row.items()}) for row in dicts], lines
 
 
@@ -253,9 +249,7 @@ def _value(value: Any) -> Value:
 def _check_columns(name: str, text: str, check: dict[str, list[str]], columns: tuple[str, ...]) -> None:
     for kind, wanted in check.items():
         if absent := [column for column in wanted if column not in columns]:
-            raise _fault(
-                name, _line_of(text, kind), f"check {kind} names no column of the table: {', '.join(absent)}"
-            )
+            raise _fault(name, _line_of(text, kind), f"check {kind} names no column of the table: {', '.join(absent)}")
     if "steps" in check and len(check["steps"]) != 2:
         raise _fault(name, _line_of(text, "steps"), "steps takes two columns, lower end and upper end")
 
@@ -321,9 +315,7 @@ def _check_across(name: str, numbered: _Numbered, across: list[str]) -> None:
 
 def _check_steps(name: str, numbered: _Numbered, over: str, upto: str) -> None:
     end: float | None = None
-    for (line, low), (_, high) in zip(
-        _numbers(name, numbered, over), _numbers(name, numbered, upto), strict=True
-    ):
+    for (line, low), (_, high) in zip(_numbers(name, numbered, over), _numbers(name, numbered, upto), strict=True):
         if low >= high:
             raise _fault(name, line, f"step over {low} up to {high} is empty")
         if end is not None and low != end:

@@ -56,6 +56,7 @@ F = Field
 CLEARANCE: Final = "0.03 to 0.10 mm"
 CAST_IRON: Final = "cast iron 250"
 STEEL: Final = "bright mild steel"
+WARMTHS: Final = ("room, up to 40 C", "warm, up to 80 C", "hot, up to 120 C")
 CARRIES: Final = (F("turning", "Torque it has to carry", "1.8 N m"), F("along", "Force along it has to carry", "600 N"))
 
 
@@ -133,7 +134,7 @@ _ALL: Final = (
          F("shaft_material", "Material of the shaft", "", STEEL),
          F("surface", "Surface", "", "turned and degreased",
            ("turned and degreased", "ground and degreased", "polished or drawn", "oily")),
-         F("warmth", "In service", "", "room, up to 40 C", ("room, up to 40 C", "warm, up to 80 C", "hot, up to 120 C")),
+         F("warmth", "In service", "", "room, up to 40 C", WARMTHS),
          F("safety", "Factor of safety", "", "2"), F("grooves", "Length taken up by grooves", "2"),
          F("at", "Of the workshop", "", "20 C"), F("working_time", "By the data sheet, until it grips", "5 min"),
          F("full_cure", "By the data sheet, to full strength", "24 h"), *CARRIES),
@@ -142,7 +143,7 @@ _ALL: Final = (
         (F("text", "Diameter of the pin, or width of the key", "3"), F("shaft", "Diameter of the shaft", "12"),
          F("length", "Let in along the joint, so long", "10"), F("height", "Height of a key", "3"),
          F("grub", "... or a grub screw", "M4; 2 BA")),
-        (F("material_name", "Material of the pin", "", "silver steel"), F("shear", "Shear stress it may bear", "200 MPa"),
+        (F("material_name", "Material of the pin", "", "silver steel"), F("shear", "Shear it may bear", "200 MPa"),
          F("crushing", "Crushing stress of the softest part", "150 MPa"), F("safety", "Factor of safety", "", "2"),
          F("turning", "Torque it has to carry", "1.8 N m")), {"text": "3", "shaft": "12"}),
 )  # fmt: skip

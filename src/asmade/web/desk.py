@@ -13,7 +13,6 @@ from urllib.parse import urlencode
 from fastapi import Depends, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from jinja2 import Environment, PackageLoader, StrictUndefined
-from starlette.datastructures import UploadFile
 
 from asmade import __version__
 from asmade.measure.errors import AsmadeError
@@ -29,6 +28,16 @@ DESK: Final = (
     ("Board", "/"), ("Parts", "/parts"), ("Sizes", "/sizes"), ("Findings", "/findings"), ("Drawing check", "/drawing"),
     ("", ""), ("Shop", "/shop"), ("Quick sums", "/sums"), ("History", "/history"), ("", ""), ("Bench", "/bench"),
 )  # fmt: skip
+
+
+_WITHIN: Final = {"size": "/parts", "finding": "/findings"}
+"""Pages that belong to a section of another name."""
+
+
+def _section(path: str) -> str:
+    """Which of the links a page belongs to."""
+    first = path.split("/")[1]
+    return _WITHIN.get(first, f"/{first}")
 
 
 class Stale(AsmadeError):
@@ -101,7 +110,7 @@ class Desk:
             board = None
         session = request.cookies.get(COOKIE) or secrets.token_urlsafe(24)
         text = self.templates.get_template(name).render(
-            request_path=request.url.path, board=board, token=self.token(session),
+            here=_section(request.url.path), board=board, token=self.token(session),
             said=self.said.get(request.query_params.get("said", "")), **shown,
         )  # fmt: skip
         answer = HTMLResponse(text, status_code=status, headers={"cache-control": "no-store"})
@@ -135,20 +144,20 @@ class Fields(dict[str, str]):
 
 
 async def fields(request: Request, desk: AtDesk) -> Fields:
-    """Read a form whose token is right; files and over-long fields are refused."""
+    """Read a form whose token is right; files, and what is longer than it can be, are refused."""
     form = await request.form(max_files=0, max_fields=MOST_FIELDS, max_part_size=LONGEST_FIELD)
     found = Fields()
     found.every = {}
     for name, value in form.multi_items():
-        if isinstance(value, UploadFile) or len(value) > LONGEST_FIELD:
-            raise Stale("That form holds more than it can.", way_out="shorten it and send it again")
-        found[name] = value.strip()
-        found.every.setdefault(name, []).append(value.strip())
+        text = value.strip() if isinstance(value, str) else ""
+        found[name] = text
+        found.every.setdefault(name, []).append(text)
     right = desk.token(request.cookies.get(COOKIE, ""))
     if COOKIE not in request.cookies or not hmac.compare_digest(found["token"].encode(), right.encode()):
         typed = ", ".join(f"{k}: {v}" for k, v in found.items() if v and k not in ("token", "key"))
         raise Stale(
-            f"This form is from before asmade was started again (or from elsewhere). Nothing was saved. It said: {typed}",
+            "This form is from before asmade was started again, or from elsewhere. Nothing was saved. "
+            f"It said: {typed}",
             way_out="load the page again and enter it there",
         )
     return found

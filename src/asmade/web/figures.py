@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from typing import TYPE_CHECKING, Final
 from urllib.parse import quote, urlencode
 
@@ -94,6 +95,11 @@ def aim_short(found: Aim | None) -> str:
     return f"{figure(found.target, unit)} ({figure(found.low, unit) or '…'} to {figure(found.high, unit) or '…'})"
 
 
+def breakable(text: object) -> Markup:
+    """An address or a name that may be broken behind its marks, where a line is short."""
+    return Markup("<wbr>").join(re.split(r"(?<=[_.@#])", str(text)))
+
+
 def when(text: str) -> str:
     """``2026-11-25T14:10:05+00:00`` as ``2026-11-25 14:10``."""
     return text[:16].replace("T", " ")
@@ -102,4 +108,5 @@ def when(text: str) -> str:
 FILTERS: Final = {
     "figure": figure, "inch": inch, "thou": thou, "per_cent": per_cent, "verdict": verdict, "when": when,
     "finding_path": finding_path, "size_path": size_path, "part_path": part_path, "aim_short": aim_short,
+    "breakable": breakable,
 }  # fmt: skip

@@ -65,7 +65,7 @@ class Look:
         return self._once("board", lambda: show.board_of(self.opened, self.values, self.findings))
 
     @property
-    def check(self) -> check.CheckResult:
+    def checked(self) -> check.CheckResult:
         """All findings, counted."""
         return self._once("check", lambda: check.check_values(self.values, self.findings))
 

@@ -44,6 +44,7 @@ def bound(port: int) -> socket.socket:
         made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
             made.bind((HERE, at))
+            made.listen()  # only now is it ours alone
         except OSError:
             made.close()
         else:

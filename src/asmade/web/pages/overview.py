@@ -19,6 +19,7 @@ VERDICTS: Final = ("fails", "close", "not known", "holds", "no limits")
 @router.get("/")
 def board(request: Request, desk: AtDesk) -> Response:
     """The build at a glance."""
+    desk.look()  # a book that cannot be read is refused here, not shown as an empty board
     return desk.page(request, "board.html")
 
 
@@ -29,7 +30,8 @@ def drawing(request: Request, desk: AtDesk) -> Response:
 
 
 def _drawing(
-    request: Request, desk: Desk, *, status: int = 200, refused: AsmadeError | None = None, at: str = "", typed: str = ""
+    request: Request, desk: Desk, *, status: int = 200, refused: AsmadeError | None = None, at: str = "",
+    typed: str = "",
 ) -> Response:  # fmt: skip
     look = desk.look()
     return desk.page(
@@ -54,7 +56,7 @@ def figure(request: Request, desk: AtDesk, form: Form) -> Response:
 def findings(request: Request, desk: AtDesk, verdict: str = "", about: str = "", page: int = 1) -> Response:
     """Every requirement, worst first, narrowed by verdict and by text."""
     look = desk.look()
-    found = look.check.findings
+    found = look.checked.findings
     if verdict in VERDICTS:
         found = tuple(f for f in found if f.verdict == verdict)
     if about:
@@ -64,7 +66,7 @@ def findings(request: Request, desk: AtDesk, verdict: str = "", about: str = "",
     page = min(max(page, 1), pages)
     return desk.page(
         request, "findings.html", found=found[(page - 1) * A_PAGE : page * A_PAGE], count=len(found), page=page,
-        pages=pages, verdict=verdict, about=about, verdicts=VERDICTS, counts=look.check.counts,
+        pages=pages, verdict=verdict, about=about, verdicts=VERDICTS, counts=look.checked.counts,
     )  # fmt: skip
 
 

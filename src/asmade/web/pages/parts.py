@@ -5,7 +5,6 @@ from __future__ import annotations
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
-from asmade.book.address import read_address
 from asmade.measure.errors import AsmadeError
 from asmade.verbs import choose, drawn
 from asmade.web.desk import AtDesk, Desk, Fields, Form
@@ -54,7 +53,7 @@ def _size(
 @router.post("/size/drawn")
 def drawn_size(request: Request, desk: AtDesk, form: Form) -> Response:
     """Enter a size as the drawing has it, for the part or for this place alone."""
-    address = read_address(form["address"])
+    address = desk.look().size(form["address"])[0].address
     try:
         of = str(address if form["alone"] else address.of_part)
         result = drawn.drawn(desk.book.path, of, form["text"], reference=form["reference"])
@@ -66,7 +65,7 @@ def drawn_size(request: Request, desk: AtDesk, form: Form) -> Response:
 @router.post("/size/chosen")
 def chosen_size(request: Request, desk: AtDesk, form: Form) -> Response:
     """Decide a size by hand."""
-    address = read_address(form["address"])
+    address = desk.look().size(form["address"])[0].address
     try:
         of = str(address if form["alone"] else address.of_part)
         choose.set_chosen(desk.book.path, of, form["text"], why=form["why"], locked=bool(form["locked"]))

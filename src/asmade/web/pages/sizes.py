@@ -53,7 +53,7 @@ def start(request: Request, desk: AtDesk, form: Form) -> Response:
         )  # fmt: skip
     except AsmadeError as fault:
         return _sizes(request, desk, status=422, refused=fault, form=form)
-    return desk.go("/sizes#choice")
+    return desk.go("/sizes")
 
 
 @router.post("/sizes/stop")
@@ -63,7 +63,7 @@ def stop(desk: AtDesk, form: Form) -> Response:  # noqa: ARG001  # its token is 
     if run is not None:
         run.stop.set()
         run.ended.wait(5)
-    return desk.go("/sizes#choice")
+    return desk.go("/sizes")
 
 
 @router.post("/sizes/apply")

@@ -1,4 +1,4 @@
-"""Quick sums, grouped by the question asked at the bench. Each asks for text as shops write it, and shows its working."""
+"""Quick sums, grouped by the question asked at the bench; each takes text as shops write it and shows its working."""
 
 from __future__ import annotations
 
