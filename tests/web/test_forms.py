@@ -221,7 +221,7 @@ def test_a_choice_is_not_kept_once_the_book_has_moved_on(at_own_demo):
 
 
 def test_a_choice_in_conflict_is_explained(at_own_demo):
-    text = chosen(at_own_demo, lock="wheel.bore = 5 mm")
+    text = chosen(at_own_demo, lock="wheel.bore = 5 mm", seconds="5")
     assert "These cannot all hold" in text
     assert "Keep these sizes" not in text
 

@@ -16,7 +16,7 @@ from asmade.measure.errors import Refused, Unknown, near
 from asmade.reckon.aims import Aim, aim_of, rows_of
 from asmade.reckon.findings import look
 from asmade.reckon.values import MADE, Values, compute
-from asmade.verbs.store import Opened, Path_, Saved, read, save
+from asmade.verbs.store import Opened, Path_, Saved, read, save, trial
 
 SLIPS: Final = ((10.0, "ten times"), (0.1, "a tenth of"), (25.4, "25.4 times"), (1 / 25.4, "1/25.4 of"))
 FAR: Final = 0.05
@@ -73,11 +73,13 @@ def made(
     stage: str = "finished",
     note: str = "",
     what_if: bool = False,
+    heed_slips: bool = False,
     key: str = "",
 ) -> MadeResult:
     """Enter one reading: a figure, repeats at one spot, several ``spots``, or a plug that goes and one that stops.
 
-    ``key`` is the client's own name for this reading, so that one sent twice is saved once.
+    ``key`` is the client's own name for this reading, so that one sent twice is saved once. With ``heed_slips`` one
+    that looks like a slip is not saved (``slips`` says why, ``saved`` that it was not), so that a face can ask first.
     """
     opened = read(path)
     build = opened.build
@@ -93,8 +95,10 @@ def made(
                       way_out=f"the shop has: {', '.join(build.shop.tools) or 'none yet'}")  # fmt: skip
     extra = {"instrument": instrument, "tool": tool, "note": note}
     body |= {k: v for k, v in extra.items() if v} | {"stage": stage}
-    saved = save(opened, [Draft("made", body)], what_if=what_if, key=key)
-    return _result(opened, saved, piece, dimension, how, stage, instrument)
+    draft, before = Draft("made", body), compute(build)
+    hold = heed_slips and bool(_slip(before, build, trial(opened, [draft]), piece, dimension))
+    saved = save(opened, [draft], what_if=what_if or hold, key=key)
+    return _result(opened, before, saved, piece, dimension, how, stage, instrument)
 
 
 def _piece_and_dimension(build: Build, text: str) -> tuple[Address, Dimension]:
@@ -141,9 +145,10 @@ def _body(
 
 
 def _result(
-    opened: Opened, saved: Saved, piece: Address, dimension: Dimension, how: str, stage: str, instrument: str
-) -> MadeResult:
-    before, after = compute(opened.build), compute(saved.build)
+    opened: Opened, before: Values, saved: Saved, piece: Address, dimension: Dimension, how: str, stage: str,
+    instrument: str,
+) -> MadeResult:  # fmt: skip
+    after = compute(saved.build, before.system)  # a reading changes no design and no choice
     slips = tuple(_slip(before, opened.build, saved.build, piece, dimension))
     warnings = list(slips)
     if not instrument and not dimension.of_kind.thread:

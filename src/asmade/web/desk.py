@@ -5,6 +5,7 @@ from __future__ import annotations
 import hmac
 import secrets
 from collections import OrderedDict
+from contextlib import suppress
 from dataclasses import dataclass, field
 from threading import Lock
 from typing import Annotated, Any, Final, Generic, TypeVar, cast
@@ -102,15 +103,16 @@ class Desk:
         """The book as it stands now."""
         return self.book.look()
 
-    def page(self, request: Request, name: str, *, status: int = 200, **shown: Any) -> Response:
-        """One page on its sheet, with the title block of the build as it stands."""
-        try:
-            board = self.look().board
-        except AsmadeError:
-            board = None
+    def page(self, request: Request, name: str, *, status: int = 200, block: bool = True, **shown: Any) -> Response:
+        """One page on its sheet; with its title ``block`` of the build as it stands, at the desk."""
+        board, title = None, ""
+        with suppress(AsmadeError):  # a refusal is shown without what cannot be read
+            look = self.look()
+            title = look.build.design.title
+            board = look.board if block else None
         session = request.cookies.get(COOKIE) or secrets.token_urlsafe(24)
         text = self.templates.get_template(name).render(
-            here=_section(request.url.path), board=board, token=self.token(session),
+            here=_section(request.url.path), board=board, title=title, token=self.token(session),
             said=self.said.get(request.query_params.get("said", "")), **shown,
         )  # fmt: skip
         answer = HTMLResponse(text, status_code=status, headers={"cache-control": "no-store"})

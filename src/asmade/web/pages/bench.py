@@ -43,7 +43,8 @@ def today(request: Request, desk: AtDesk, about: str = "") -> Response:
     if about:
         word = about.casefold()
         pieces = tuple(p for p in pieces if word in p.piece.casefold())
-    return desk.page(request, "bench.html", pieces=pieces[:TODAY], more=len(pieces[TODAY:]), waiting=found.waiting,
+    return desk.page(request, "bench.html", block=False, made=found.made, sizes=found.sizes,
+                     pieces=pieces[:TODAY], more=len(pieces[TODAY:]), waiting=found.waiting,
                      about=about, at_bench=_at_bench(desk))  # fmt: skip
 
 
@@ -76,8 +77,9 @@ def _size(
     form = form or Fields()
     key = form["key"] if slips else secrets.token_urlsafe(12)
     return desk.page(
-        request, "bench_size.html", status=status, row=row, aim=found, instruments=known, instrument=chosen,
-        sent=sent, rest=rest, refused=refused, form=form, slips=slips, read_as=read_as, key=key, STAGES=STAGES,
+        request, "bench_size.html", block=False, status=status, row=row, aim=found, instruments=known,
+        instrument=chosen, sent=sent, rest=rest, refused=refused, form=form, slips=slips, read_as=read_as, key=key,
+        STAGES=STAGES,
     )  # fmt: skip
 
 
@@ -102,11 +104,9 @@ def reading(request: Request, desk: AtDesk, form: Form) -> Response:
             )
         before = desk.results.get(key)
         if before is None:
-            if not form["sure"]:
-                asked = _made(desk, form, what_if=True)
-                if asked.slips:
-                    return _size(request, desk, form["address"], form=form, slips=asked.slips, read_as=asked.how)
-            result = _made(desk, form, key=key)
+            result = _made(desk, form, key)
+            if result.saved.what_if:
+                return _size(request, desk, form["address"], form=form, slips=result.slips, read_as=result.how)
             place = desk.look().build.pieces[result.piece.seat].place
             at = str(Address(result.piece.part, place, dim=result.piece.dim)) if place else str(result.piece)
             desk.results.put(Kept(result, at), key)
@@ -117,7 +117,7 @@ def reading(request: Request, desk: AtDesk, form: Form) -> Response:
     return answer
 
 
-def _made(desk: Desk, form: Fields, *, what_if: bool = False, key: str = "") -> MadeResult:
+def _made(desk: Desk, form: Fields, key: str) -> MadeResult:
     texts = tuple(filter(None, map(str.strip, re.split(r"[;\n]", form["reading"]))))
     several = form["several"]
     if len(texts) > 1 and several not in ("repeats", "spots"):
@@ -125,7 +125,8 @@ def _made(desk: Desk, form: Fields, *, what_if: bool = False, key: str = "") -> 
                       way_out="say which below")  # fmt: skip
     return made.made(
         desk.book.path, form["address"], texts, goes=form["goes"], stops=form["stops"], spots=several == "spots",
-        instrument=form["instrument"], stage=form["stage"] or "finished", note=form["note"], what_if=what_if, key=key,
+        instrument=form["instrument"], stage=form["stage"] or "finished", note=form["note"],
+        heed_slips=not form["sure"], key=key,
     )  # fmt: skip
 
 
@@ -138,4 +139,4 @@ def saved(request: Request, desk: AtDesk, key: str) -> Response:
     look = desk.look()
     same = next((p for p in look.next.pieces if p.piece == kept.result.piece.seat), None)
     after = tuple(p for p in look.next.pieces if p is not same)[:3]
-    return desk.page(request, "bench_saved.html", kept=kept, same=same, after=after)
+    return desk.page(request, "bench_saved.html", block=False, kept=kept, same=same, after=after)
