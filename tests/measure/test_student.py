@@ -13,7 +13,9 @@ from asmade.measure.errors import OutOfRange
 from asmade.measure.student import t_below, t_reach
 
 
-@pytest.mark.parametrize(("dof", "reach"), [(1, 12.706), (2, 4.303), (5, 2.571), (10, 2.228), (30, 2.042), (120, 1.980)])
+@pytest.mark.parametrize(
+    ("dof", "reach"), [(1, 12.706), (2, 4.303), (5, 2.571), (10, 2.228), (30, 2.042), (120, 1.980)]
+)
 def test_tables_of_t(dof, reach):
     """Printed 95 % two-sided values, any handbook of statistics."""
     assert t_reach(dof) == pytest.approx(reach, abs=0.0006)

@@ -1,9 +1,11 @@
 from __future__ import annotations
 
 import itertools
+import signal
 
 import pytest
 
+from asmade.measure.errors import OutOfRange
 from asmade.reckon.choice import choose
 from asmade.reckon.findings import look
 from asmade.reckon.values import compute
@@ -166,3 +168,55 @@ def test_a_to_suit_size_is_continuous_and_follows(fold_text):
     assert 0.1 <= gap <= 0.5
     assert "suit" in found["pin.journal"].why
     assert look(compute(build)).known.all()
+
+
+TIGHT = STACK.replace("LEAST", "5.8 mm").replace('most = "0.5 mm"', 'most = "0.12 mm"')
+"""The float's band of 0.02 mm is narrower than the shop's scatter, and no full assurance can be had of it."""
+
+
+def test_a_conflict_is_explained_once_and_only_when_nothing_easier_is_left(fold_text):
+    told = []
+    choice = choose(fold_text(STACK.replace("LEAST", "12 mm")), on_progress=lambda p: told.append(p.words))
+    assert choice.status == "conflict"
+    assert sum("smallest contradiction" in words for words in told) == 1
+    told.clear()
+    assert choose(fold_text(TIGHT), on_progress=lambda p: told.append(p.words)).status == "proven"
+    assert not [words for words in told if "nothing satisfies all" in words]
+
+
+def test_a_time_limit_that_is_none_is_refused(fold_text):
+    build = fold_text(TIGHT)
+    for limit in (0.0, -1.0, float("nan")):
+        with pytest.raises(OutOfRange, match="time limit"):
+            choose(build, time_limit_s=limit)
+
+
+def test_ctrl_c_ends_every_step_of_a_choice_not_only_the_one_at_hand(fold_text):
+    """One interrupt while the first step runs: nothing easier is begun after it."""
+    told = []
+
+    def interrupt(progress):
+        told.append(progress.words)
+        signal.raise_signal(signal.SIGINT)
+
+    choice = choose(fold_text(STACK.replace("LEAST", "12 mm")), on_progress=interrupt)
+    assert choice.status in ("conflict", "nothing_found")
+    assert len(told) == 1
+
+
+def test_a_sum_that_is_no_length_is_told_in_its_own_unit(fold_text):
+    """A wall without a unit of mm: the ratio of two lengths is at least 3; drawn 1 and 2 within 6 % it is about 2."""
+    text = """
+    [part.p]
+    places = ["engine"]
+    [part.p.dim]
+    x = { kind = "length", drawn = "10" }
+    y = { kind = "length", drawn = "20" }
+    [[wall]]
+    name = "proportion"
+    is = "sin(30 deg) * p.y / p.x"
+    least = "3 mm"
+    """
+    choice = choose(fold_text(text))
+    assert choice.status == "conflict"
+    assert choice.relaxations[0].words.startswith("wall proportion, least")

@@ -14,11 +14,14 @@ from typing import Final, Literal
 
 from asmade.book.address import Address
 from asmade.book.model import Build, Chosen
+from asmade.measure.errors import OutOfRange
 from asmade.reckon.aims import reach_to_suit
 from asmade.reckon.candidates import COST_OF_TOOL, COST_TO_BUY, Named, drawn_mm, named_candidates, weight_of
 from asmade.reckon.choosing.problem import Group, Problem, Progress, Relaxation, Solution, Variable, Window
+from asmade.reckon.choosing.watch import Watch
 from asmade.reckon.drawing import check_drawing
 from asmade.reckon.findings import Findings, look
+from asmade.reckon.requirement import Requirement
 from asmade.reckon.rows import BaseRow, base_row
 from asmade.reckon.system import System
 from asmade.reckon.values import MADE, Values, compute
@@ -26,6 +29,12 @@ from asmade.reckon.values import MADE, Values, compute
 ASSURED: Final = (1.0, 0.5, 0.0)
 """How much of the worst-case scatter the limits are narrowed by: all of it, else half, else none. The first that can
 be satisfied is taken, and said."""
+RUNG_SHARE: Final = 0.7
+"""Of the time left, what one step of the assurance may take, so that an easier one still gets its turn."""
+LEAST_S: Final = 1.0
+"""What the last step gets in any case."""
+ADJUSTED: Final = 0.25
+"""What is set on the engine when all is made is asked only this share of the room for scatter."""
 ROUNDS: Final = 4
 """Times a requirement that is not linear is linearised afresh at what was found."""
 SUIT_WEIGHT: Final = 0.3
@@ -203,7 +212,8 @@ class _Translation:
             terms, constant = sums
             if not terms:
                 continue
-            low, high = self._narrowed(number, assured if self._open(terms) else 0.0)
+            asked = min(assured, ADJUSTED) if getattr(requirement, "adjusted", False) else assured
+            low, high = self._narrowed(number, asked if self._open(terms) else 0.0)
             key = (tuple(sorted((n, round(k, 9)) for n, k in terms.items())), _off(low, constant), _off(high, constant))
             if key in seen:
                 continue  # the same sum of the same part's sizes on the other side of the engine
@@ -211,8 +221,7 @@ class _Translation:
             name = (
                 requirement.subject if requirement.group == requirement.subject else f"{requirement.subject} ({number})"
             )
-            windows.append(Window(self._unique(name, windows, number), tuple(terms.items()), constant, low, high,
-                                  words=f"{requirement.code} {requirement.subject}"))  # fmt: skip
+            windows.append(_window(self._unique(name, windows, number), requirement, terms, constant, low, high))
         tools = {c.tool for v in self.variables.values() for c in v.candidates if c.tool}
         buys = {c.buy for v in self.variables.values() for c in v.candidates if c.buy}
         return Problem(
@@ -265,34 +274,51 @@ class _Translation:
     def choose(
         self, time_limit_s: float, on_progress: Callable[[Progress], None] | None, stop: Callable[[], bool] | None
     ) -> Choice:
+        if not time_limit_s > 0:
+            raise OutOfRange("time limit", got=time_limit_s, allowed="above 0 s")
+        watch = Watch(time_limit_s, None, stop)
+        with watch.heeding_ctrl_c():
+            return self._choose(watch, on_progress)
+
+    def _choose(self, watch: Watch, on_progress: Callable[[Progress], None] | None) -> Choice:
         from asmade.reckon.choosing.solver import solve  # noqa: PLC0415  # HiGHS is wanted only here
 
-        problem, solution, assured = self._problem(0.0, self.values), None, 0.0
+        problem, solution, assured = self._problem(ASSURED[0], self.values), None, ASSURED[0]
         for assured in ASSURED:
+            last = assured == ASSURED[-1]
+            left = max(watch.left(), LEAST_S)
             problem = self._problem(assured, self.values)
-            solution = solve(problem, time_limit_s=time_limit_s, on_progress=on_progress, stop=stop)
-            if solution.status != "conflict":
+            # why the fuller assurance cannot be had is not asked: half a minute better spent on what can
+            solution = solve(
+                problem, time_limit_s=left if last else RUNG_SHARE * left, on_progress=on_progress,
+                stop=watch.asked, explained=last,
+            )  # fmt: skip
+            if solution.sizes or watch.asked():
                 break
         if solution is None or solution.status == "conflict":
             return self._conflict(problem, solution, assured)
+        bent = self._bent_that_fail(solution)
         for _ in range(ROUNDS):
-            if not solution.sizes or not self._not_linear_fails(solution):
+            if not bent or watch.over():
                 break
-            at = compute(self._chosen_build(solution))
-            problem = self._problem(assured, at)
-            better = solve(problem, time_limit_s=time_limit_s, on_progress=on_progress, stop=stop, start=solution.sizes)
+            sharpened = self._problem(assured, compute(self._chosen_build(solution)))
+            better = solve(
+                sharpened, time_limit_s=max(watch.left(), 0.01), on_progress=on_progress, stop=watch.asked,
+                start=solution.sizes, explained=False,
+            )  # fmt: skip
             if not better.sizes:
                 break
-            solution = better
-        return self._answer(problem, solution, assured)
+            problem, solution = sharpened, better
+            bent = self._bent_that_fail(solution)
+        return self._answer(problem, solution, assured, bent, watch.seconds)
 
-    def _not_linear_fails(self, solution: Solution) -> bool:
-        """Whether a requirement that is not linear fails by the full model at what was chosen."""
+    def _bent_that_fail(self, solution: Solution) -> tuple[str, ...]:
+        """Requirements that are not linear and fail by the full model at what was chosen."""
         rows = [(n, r) for n, r in enumerate(self.system.requirements) if getattr(r, "exact", None) is None]
-        if not rows:
-            return False
+        if not rows or not solution.sizes:
+            return ()
         after = look(compute(self._chosen_build(solution)), samples=0)
-        return any(bool(after.known[n]) and float(after.margin[n]) < -1e-6 for n, _ in rows)
+        return tuple(r.subject for n, r in rows if bool(after.known[n]) and float(after.margin[n]) < -1e-6)
 
     def _chosen_build(self, solution: Solution) -> Build:
         """The build as it would stand with the choice applied."""
@@ -368,7 +394,9 @@ class _Translation:
             f"made to suit ({mates}); the drawing's figure for mates on size",
         )  # fmt: skip
 
-    def _answer(self, problem: Problem, solution: Solution, assured: float) -> Choice:
+    def _answer(
+        self, problem: Problem, solution: Solution, assured: float, bent: tuple[str, ...], seconds: float
+    ) -> Choice:
         changes = tuple(self._changes(solution)) if solution.sizes else ()
         moved: tuple[Moved, ...] = ()
         if solution.sizes:
@@ -379,9 +407,13 @@ class _Translation:
             0.5: "limits hold with half the worst case of what this shop leaves; not all of it can be had",
             0.0: "limits hold at the chosen sizes; the scatter of this shop is wider than they leave room for",
         }[assured]
+        if self.left_out:
+            words += f"; of {len(dict.fromkeys(self.left_out))} requirements nothing is said: a size is not known"
+        if bent:
+            words += f"; but what is not linear fails by the full sum: {', '.join(bent)}"
         return Choice(
             solution.status, solution.could_improve_by, assured, changes, moved, solution.buys, solution.tools, (), (),
-            words, solution.seconds, tuple(dict.fromkeys(self.left_out)), solution.objective, problem, solution,
+            words, seconds, tuple(dict.fromkeys(self.left_out)), solution.objective, problem, solution,
             self.named,
         )  # fmt: skip
 
@@ -389,7 +421,8 @@ class _Translation:
         conflict = solution.conflict if solution else None
         return Choice(
             "conflict", 0.0, assured, (), (), (), (), conflict.members if conflict else (),
-            conflict.relaxations if conflict else (), conflict.words if conflict else "",
+            conflict.relaxations if conflict else (),
+            conflict.words if conflict else "stopped: not all can hold, and there was no time to say why",
             solution.seconds if solution else 0.0, tuple(dict.fromkeys(self.left_out)), math.nan, problem, solution,
             self.named,
         )  # fmt: skip
@@ -404,6 +437,21 @@ def _moved(before: Findings, after: Findings) -> Iterable[Moved]:
             finding.code, finding.subject, old.margin if old else None, finding.margin,
             old.verdict if old else "not known", finding.verdict,
         )  # fmt: skip
+
+
+def _window(
+    name: str, requirement: Requirement, terms: Mapping[str, float], constant: float, low: float | None,
+    high: float | None,
+) -> Window:  # fmt: skip
+    """One requirement as a window; one that is not in mm is scaled so that its fastest size moves it mm for mm."""
+    scale = 1.0 if requirement.unit == "mm" else 1.0 / max(abs(rate) for rate in terms.values())
+    unit = "" if requirement.unit == "mm" else "deg" if requirement.unit == "rad" else requirement.unit
+    told = scale * (math.pi / 180 if requirement.unit == "rad" else 1.0)
+    return Window(
+        name, tuple((key, rate * scale) for key, rate in terms.items()), constant * scale,
+        None if low is None else low * scale, None if high is None else high * scale,
+        words=f"{requirement.code} {requirement.subject}", scale=told, unit=unit,
+    )  # fmt: skip
 
 
 def _off(limit: float | None, constant: float) -> float | None:

@@ -18,7 +18,7 @@ from asmade.reckon.choosing.watch import Watch
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
-    from asmade.reckon.choosing.problem import Problem, Progress, Status
+    from asmade.reckon.choosing.problem import Conflict, Problem, Progress, Status
     from asmade.reckon.choosing.reduce import Reduced
 
 PROVEN_WITHIN = 1e-6
@@ -35,11 +35,13 @@ def solve(
     on_progress: Callable[[Progress], None] | None = None,
     stop: Callable[[], bool] | None = None,
     start: Mapping[str, float] | None = None,
+    explained: bool = True,
 ) -> Solution:
     """Return the best set of sizes, with its proof or its remaining gap, or the conflict.
 
     ``time_limit_s`` bounds the search; should nothing satisfy all, explaining the conflict may take another half of
-    it (at least 3 s). ``stop`` is asked some fifty times a second; stop and Ctrl-C keep the best found. ``start``
+    it (at least 3 s); with ``explained=False`` it is told of without a word of why, for a caller who will try
+    something easier. ``stop`` is asked some fifty times a second; stop and Ctrl-C keep the best found. ``start``
     (variable: mm) is offered as a first set, as far as it lies on candidates. One thread, fixed seeds: the same
     problem gives the same answer unless time cuts it short.
 
@@ -50,30 +52,37 @@ def solve(
         raise OutOfRange("time limit", got=time_limit_s, allowed="above 0 s")
     watch = Watch(time_limit_s, on_progress, stop)
     with watch.heeding_ctrl_c():
-        return _solve(problem, watch, time_limit_s, on_progress, stop, start or {})
+        found = _solve(problem, watch, start or {})
+        if found is None:
+            conflict = _explain(problem, watch, time_limit_s, on_progress, stop) if explained else None
+            return Solution("conflict", {}, {}, nan, nan, 0.0, {}, (), (), conflict, watch.seconds)
+        return found
 
 
-def _solve(
+def _solve(problem: Problem, watch: Watch, start: Mapping[str, float]) -> Solution | None:
+    """Return the best set found, or None when nothing satisfies all."""
+    watch.tell(None, 0.0, "dropping what no window can hold")
+    reduced = reduce_problem(problem)
+    if not reduced.possible:
+        return None
+    parts = _solve_components(problem, reduced, watch, start)
+    if any(p.impossible for p in parts.values()):
+        return None
+    bound = reduced.constant + fsum(p.bound for p in parts.values())
+    if any(p.settled is None for p in parts.values()):
+        return Solution("nothing_found", {}, {}, inf, bound, 1.0, {}, (), (), None, watch.seconds)
+    return _solution(problem, list(parts.values()), bound, watch.seconds)
+
+
+def _explain(
     problem: Problem,
     watch: Watch,
     time_limit_s: float,
     on_progress: Callable[[Progress], None] | None,
     stop: Callable[[], bool] | None,
-    start: Mapping[str, float],
-) -> Solution:
-    watch.tell(None, 0.0, "dropping what no window can hold")
-    reduced = reduce_problem(problem)
-    parts: dict[int, Part] = {}
-    if reduced.possible:
-        parts = _solve_components(problem, reduced, watch, start)
-    if not reduced.possible or any(p.impossible for p in parts.values()):
-        room = max(_CONFLICT_LEAST_S, _CONFLICT_SHARE * time_limit_s)
-        conflict = explain(problem, room, on_progress, lambda: watch.stopped or (stop is not None and stop()))
-        return Solution("conflict", {}, {}, nan, nan, 0.0, {}, (), (), conflict, watch.seconds)
-    bound = reduced.constant + fsum(p.bound for p in parts.values())
-    if any(p.settled is None for p in parts.values()):
-        return Solution("nothing_found", {}, {}, inf, bound, 1.0, {}, (), (), None, watch.seconds)
-    return _solution(problem, list(parts.values()), bound, watch.seconds)
+) -> Conflict:
+    room = max(_CONFLICT_LEAST_S, _CONFLICT_SHARE * time_limit_s)
+    return explain(problem, room, on_progress, lambda: watch.stopped or (stop is not None and stop()))
 
 
 def lower_bound(problem: Problem, watch: Watch) -> float:

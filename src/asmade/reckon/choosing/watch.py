@@ -45,11 +45,15 @@ class Watch:
         """Seconds left, 0 when the builder stopped it."""
         return 0.0 if self.stopped else max(0.0, self.deadline - time.monotonic())
 
-    def over(self) -> bool:
-        """Whether to end now: time is up or the builder asked."""
+    def asked(self) -> bool:
+        """Whether the builder asked to stop, by whichever way."""
         if not self.stopped and self._stop is not None and self._stop():
             self.stopped = True
-        return self.left() <= 0.0
+        return self.stopped
+
+    def over(self) -> bool:
+        """Whether to end now: time is up or the builder asked."""
+        return self.asked() or self.left() <= 0.0
 
     @contextmanager
     def heeding_ctrl_c(self) -> Iterator[None]:
@@ -62,9 +66,11 @@ class Watch:
             return
         before = signal.getsignal(signal.SIGINT)
 
-        def heed(_number: int, _frame: FrameType | None) -> None:
+        def heed(number: int, frame: FrameType | None) -> None:
             self.stopped = True
             signal.signal(signal.SIGINT, before)
+            if callable(before) and before is not signal.default_int_handler:
+                before(number, frame)  # whoever runs several such steps must know not to begin the next
 
         if before in (None, signal.SIG_IGN):
             yield
