@@ -54,12 +54,7 @@ def place_of(build: Build, values: Values, text: str) -> Address:
 def aim(path: Path_, text: str, *, instrument: str = "", to_bench: bool = False, what_if: bool = False) -> AimResult:
     """The aim of one size; ``to_bench`` writes an aimed entry, so that its reading can teach."""
     opened = read(path)
-    build = opened.build
-    values = compute(build)
-    if instrument and instrument not in build.shop.instruments:
-        raise Unknown("instrument", got=instrument, near=near(instrument, build.shop.instruments),
-                      way_out=f"the shop has: {', '.join(build.shop.instruments) or 'none yet'}")  # fmt: skip
-    found = aim_of(build, values, place_of(build, values, text), instrument)
+    found = aim_in(opened.build, compute(opened.build), text, instrument)
     if not to_bench:
         return AimResult(found, None)
     if found.target is None:
@@ -67,6 +62,14 @@ def aim(path: Path_, text: str, *, instrument: str = "", to_bench: bool = False,
                       way_out="; ".join((*found.cure, *found.warnings)))  # fmt: skip
     saved = save(opened, [aimed_draft(found)], what_if=what_if)
     return AimResult(found, saved)
+
+
+def aim_in(build: Build, values: Values, text: str, instrument: str = "") -> Aim:
+    """The aim of one size of a build whose values are at hand."""
+    if instrument and instrument not in build.shop.instruments:
+        raise Unknown("instrument", got=instrument, near=near(instrument, build.shop.instruments),
+                      way_out=f"the shop has: {', '.join(build.shop.instruments) or 'none yet'}")  # fmt: skip
+    return aim_of(build, values, place_of(build, values, text), instrument)
 
 
 def aimed_draft(found: Aim) -> Draft:

@@ -58,7 +58,11 @@ def check(path: Path_, *, about: str = "") -> CheckResult:
 def check_build(build: Build, *, about: str = "") -> CheckResult:
     """Look at every requirement of a build."""
     values = compute(build)
-    found = findings_of(values)
+    return check_values(values, findings_of(values), about=about)
+
+
+def check_values(values: Values, found: tuple[Finding, ...], *, about: str = "") -> CheckResult:
+    """The same of values and findings already at hand."""
     if about:
         found = tuple(f for f in found if about in f.subject or about in f.working)
     made, sizes = known_share(values)

@@ -14,7 +14,7 @@ from asmade.reckon.choice import Choice
 from asmade.reckon.choice import choose as choose_sizes
 from asmade.reckon.choosing.problem import Progress
 from asmade.verbs.addresses import dimension_of
-from asmade.verbs.store import Path_, Saved, read, save, trial
+from asmade.verbs.store import Opened, Path_, Saved, read, save, trial
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,8 +56,7 @@ def choose(
     """
     opened = read(path)
     build = opened.build
-    drafts = [_lock_draft(build, text, size) for text, size in (lock or {}).items()]
-    drafts += [_loosen_draft(build, text) for text in loosen]
+    drafts = _hand(build, lock, loosen)
     if drafts:
         build = trial(opened, drafts)
     choice = choose_sizes(build, time_limit_s=time_limit_s, on_progress=on_progress, stop=stop)
@@ -65,9 +64,30 @@ def choose(
         return ChooseResult(choice, None, _alternatives(build, choice, alternatives_for, count, time_limit_s, stop))
     if what_if or choice.status in ("conflict", "nothing_found"):
         return ChooseResult(choice, None)
-    drafts += [_draft(change) for change in _fresh(build, choice)]
-    saved = save(opened, drafts, by="choice", stand_on_read=True) if drafts else None
-    return ChooseResult(choice, saved)
+    return ChooseResult(choice, _keep(opened, drafts, build, choice))
+
+
+def apply(
+    opened: Opened, choice: Choice, *, lock: Mapping[str, str] | None = None, loosen: Sequence[str] = ()
+) -> Saved | None:
+    """Write a choice that was shown with ``what_if``, as it was shown; None where the book says all of it already.
+
+    ``opened`` is the book as it was chosen for: should it have moved on since, `Conflict` is raised.
+    """
+    if choice.status in ("conflict", "nothing_found"):
+        raise Refused("choice", got=choice.status, reason="there is nothing to apply", way_out="run the choice again")
+    drafts = _hand(opened.build, lock, loosen)
+    return _keep(opened, drafts, trial(opened, drafts) if drafts else opened.build, choice)
+
+
+def _hand(build: Build, lock: Mapping[str, str] | None, loosen: Sequence[str]) -> list[Draft]:
+    drafts = [_lock_draft(build, text, size) for text, size in (lock or {}).items()]
+    return drafts + [_loosen_draft(build, text) for text in loosen]
+
+
+def _keep(opened: Opened, drafts: list[Draft], build: Build, choice: Choice) -> Saved | None:
+    drafts = drafts + [_draft(change) for change in _fresh(build, choice)]
+    return save(opened, drafts, by="choice", stand_on_read=True) if drafts else None
 
 
 def _fresh(build: Build, choice: Choice) -> list[Mapping[str, str]]:

@@ -17,7 +17,7 @@ from asmade.reckon.aims import Aim, aim_of, rows_of
 from asmade.reckon.findings import look
 from asmade.reckon.values import MADE, NINETY_FIVE, Values, compute, corrected, last_made
 from asmade.verbs.addresses import dimension_of
-from asmade.verbs.store import Opened, Path_, Saved, read, save
+from asmade.verbs.store import Opened, Path_, Saved, read, save, trial
 
 SLIPS: Final = ((10.0, "ten times"), (0.1, "a tenth of"), (25.4, "25.4 times"), (1 / 25.4, "1/25.4 of"))
 FAR: Final = 0.05
@@ -46,7 +46,10 @@ class VerdictChange:
 
 @dataclass(frozen=True, slots=True)
 class MadeResult:
-    """The entry, how the reading was read, warnings, and what changed."""
+    """The entry, how the reading was read, warnings, and what changed.
+
+    ``slips`` are those of the warnings that a face should ask about before it saves.
+    """
 
     saved: Saved
     piece: Address
@@ -55,6 +58,7 @@ class MadeResult:
     warnings: tuple[str, ...]
     aims: tuple[AimChange, ...]
     verdicts: tuple[VerdictChange, ...]
+    slips: tuple[str, ...] = ()
 
 
 def made(
@@ -70,11 +74,13 @@ def made(
     stage: str = "finished",
     note: str = "",
     what_if: bool = False,
+    heed_slips: bool = False,
     key: str = "",
 ) -> MadeResult:
     """Enter one reading: a figure, repeats at one spot, several ``spots``, or a plug that goes and one that stops.
 
-    ``key`` is the client's own name for this reading, so that one sent twice is saved once.
+    ``key`` is the client's own name for this reading, so that one sent twice is saved once. With ``heed_slips`` one
+    that looks like a slip is not saved (``slips`` says why, ``saved`` that it was not), so that a face can ask first.
     """
     opened = read(path)
     build = opened.build
@@ -90,8 +96,10 @@ def made(
                       way_out=f"the shop has: {', '.join(build.shop.tools) or 'none yet'}")  # fmt: skip
     extra = {"instrument": instrument, "tool": tool, "note": note}
     body |= {k: v for k, v in extra.items() if v} | {"stage": stage}
-    saved = save(opened, [Draft("made", body)], what_if=what_if, key=key)
-    return _result(opened, saved, piece, dimension, how, stage, instrument)
+    draft, before = Draft("made", body), compute(build)
+    hold = heed_slips and bool(_slip(before, build, trial(opened, [draft]), piece, dimension))
+    saved = save(opened, [draft], what_if=what_if or hold, key=key)
+    return _result(opened, before, saved, piece, dimension, how, stage, instrument)
 
 
 def _piece_and_dimension(build: Build, text: str) -> tuple[Address, Dimension]:
@@ -139,11 +147,12 @@ def _body(
 
 
 def _result(
-    opened: Opened, saved: Saved, piece: Address, dimension: Dimension, how: str, stage: str, instrument: str
-) -> MadeResult:
-    before, after = compute(opened.build), compute(saved.build)
-    warnings = list(_slip(before, opened.build, saved.build, piece, dimension))
-    warnings += _disagrees(opened.build, saved.build, piece, dimension)
+    opened: Opened, before: Values, saved: Saved, piece: Address, dimension: Dimension, how: str, stage: str,
+    instrument: str,
+) -> MadeResult:  # fmt: skip
+    after = compute(saved.build, before.system)  # a reading changes no design and no choice
+    slips = tuple(_slip(before, opened.build, saved.build, piece, dimension))
+    warnings = [*slips, *_disagrees(opened.build, saved.build, piece, dimension)]
     if not instrument and not dimension.of_kind.thread:
         warnings.append("the instrument is not said: a standard uncertainty of 0.010 mm is taken")
     seat = saved.build.pieces[piece.seat]
@@ -151,7 +160,8 @@ def _result(
     if seat.place and not dimension.of_kind.thread:
         place = Address(piece.part, seat.place, dim=piece.dim)
         aims = tuple(_aims_moved(opened.build, before, saved.build, after, place))
-    return MadeResult(saved, piece, how, stage, tuple(warnings), aims, tuple(_verdicts_moved(before, after)))
+    return MadeResult(saved, piece, how, stage, tuple(warnings), aims,
+                      tuple(_verdicts_moved(before, after)), slips)  # fmt: skip
 
 
 def _slip(before: Values, was: Build, now: Build, piece: Address, dimension: Dimension) -> Sequence[str]:

@@ -88,14 +88,13 @@ class PartView:
 def board(path: Path_) -> Board:
     """The board of a book."""
     opened = read(path)
-    return board_of(opened)
+    values = compute(opened.build)
+    return board_of(opened, values, findings_of(values))
 
 
-def board_of(opened: Opened) -> Board:
-    """The board of a book already read."""
+def board_of(opened: Opened, values: Values, found: tuple[Finding, ...]) -> Board:
+    """The board of a book already read, with its values and all its findings."""
     build = opened.build
-    values = compute(build)
-    found = findings_of(values)
     drawing = tuple(f for f in check_drawing(build, values.system).findings if f.verdict == "fails")
     made, sizes = known_share(values)
     left, missing = len(undecided(values)), len(not_drawn(values))
@@ -125,16 +124,14 @@ def _drawn_only_close(finding: Finding) -> bool:
 
 def part(path: Path_, name: str) -> PartView:
     """One part of a book with all its pieces."""
-    return part_of(read(path).build, name)
-
-
-def part_of(build: Build, name: str) -> PartView:
-    """One part of a build with all its pieces."""
-    found = build.design.parts.get(name)
-    if found is None:
-        raise Unknown("part", got=name, near=near(name, build.design.parts),
-                      way_out=f"parts are: {', '.join(build.design.parts)}")  # fmt: skip
+    build = read(path).build
     values = compute(build)
+    return part_of(build, name, values, findings_of(values))
+
+
+def part_of(build: Build, name: str, values: Values, every: tuple[Finding, ...]) -> PartView:
+    """One part of a build with all its pieces; ``every`` are all findings."""
+    found = _part(build, name)
     rows = [
         _row(build, values, Address(name, place, dim=dimension.name), dimension)
         for dimension in found.dims.values()
@@ -142,9 +139,7 @@ def part_of(build: Build, name: str) -> PartView:
     ]
     reads = {row.address for row in rows}
     requirements = {r.subject: r for r in values.system.requirements}
-    findings = tuple(
-        f for f in findings_of(values) if f.subject in requirements and reads & set(requirements[f.subject].reads)
-    )
+    findings = tuple(f for f in every if f.subject in requirements and reads & set(requirements[f.subject].reads))
     pieces = tuple(p for p in build.pieces.values() if p.part == name)
     return PartView(found, pieces, tuple(rows), findings)
 
@@ -152,13 +147,20 @@ def part_of(build: Build, name: str) -> PartView:
 def size(path: Path_, text: str) -> tuple[SizeRow, tuple[Finding, ...]]:
     """One size, by place or by mark, with the findings that read it."""
     build = read(path).build
+    values = compute(build)
+    return size_of(build, text, values, findings_of(values))
+
+
+def size_of(
+    build: Build, text: str, values: Values, every: tuple[Finding, ...]
+) -> tuple[SizeRow, tuple[Finding, ...]]:  # fmt: skip
+    """One size of a build, with those of ``every`` finding that read it."""
     address = read_address(text)
     dimension = build.design.dimension(address)
     if dimension is None:
-        view = part_of(build, address.part)
-        raise Unknown(f"dimension of {address.part}", got=address.dim, near=near(address.dim, view.part.dims),
-                      way_out=f"one of: {', '.join(view.part.dims)}")  # fmt: skip
-    values = compute(build)
+        known = _part(build, address.part)
+        raise Unknown(f"dimension of {address.part}", got=address.dim, near=near(address.dim, known.dims),
+                      way_out=f"one of: {', '.join(known.dims)}")  # fmt: skip
     if address.mark:
         held = build.pieces.get(address.seat)
         if held is None:
@@ -169,10 +171,16 @@ def size(path: Path_, text: str) -> tuple[SizeRow, tuple[Finding, ...]]:
         address = values.system.scope.resolve(address)
     row = _row(build, values, address, dimension)
     requirements = {r.subject: r for r in values.system.requirements}
-    findings = tuple(
-        f for f in findings_of(values) if f.subject in requirements and address in requirements[f.subject].reads
-    )
+    findings = tuple(f for f in every if f.subject in requirements and address in requirements[f.subject].reads)
     return row, findings
+
+
+def _part(build: Build, name: str) -> Part:
+    found = build.design.parts.get(name)
+    if found is None:
+        raise Unknown("part", got=name, near=near(name, build.design.parts),
+                      way_out=f"parts are: {', '.join(build.design.parts)}")  # fmt: skip
+    return found
 
 
 def _row(build: Build, values: Values, address: Address, dimension: Dimension) -> SizeRow:

@@ -1,0 +1,144 @@
+"""What is seen of a book, worked out once for each state of it: the folded build, its values, its findings.
+
+A page asks `Book.look`; as long as nothing was saved, by whichever program, the same `Look` comes back.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from threading import RLock
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from asmade.book.ledger import Ledger
+from asmade.verbs import check, show, store
+
+if TYPE_CHECKING:
+    from asmade.book.model import Build
+    from asmade.reckon.aims import Aim
+    from asmade.reckon.requirement import Finding
+    from asmade.reckon.values import Values
+    from asmade.verbs.history import Line
+    from asmade.verbs.parts import PartLine
+    from asmade.verbs.shop import ShopView
+    from asmade.verbs.upnext import NextResult
+
+Answer = TypeVar("Answer")
+
+
+class Look:
+    """A book as it stood at one entry; everything dear is made when first asked for, and once."""
+
+    def __init__(self, opened: store.Opened) -> None:
+        """Look at a book that was read."""
+        self.opened = opened
+        self._lock = RLock()
+        self._held: dict[str, Any] = {}
+
+    def _once(self, name: str, make: Callable[[], Answer]) -> Answer:
+        with self._lock:
+            if name not in self._held:
+                self._held[name] = make()
+            found: Answer = self._held[name]
+            return found
+
+    @property
+    def build(self) -> Build:
+        """The folded build."""
+        return self.opened.build
+
+    @property
+    def values(self) -> Values:
+        """Best known values."""
+        from asmade.reckon.values import compute  # noqa: PLC0415  # numpy only once a book is looked at
+
+        return self._once("values", lambda: compute(self.build))
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """All findings, worst first."""
+        return self._once("findings", lambda: check.findings_of(self.values))
+
+    @property
+    def board(self) -> show.Board:
+        """The board."""
+        return self._once("board", lambda: show.board_of(self.opened, self.values, self.findings))
+
+    @property
+    def checked(self) -> check.CheckResult:
+        """All findings, counted."""
+        return self._once("check", lambda: check.check_values(self.values, self.findings))
+
+    @property
+    def drawing(self) -> check.DrawingResult:
+        """The drawing check."""
+        from asmade.reckon.drawing import check_drawing  # noqa: PLC0415
+
+        return self._once("drawing", lambda: check.drawing_result(check_drawing(self.build, self.values.system)))
+
+    @property
+    def parts(self) -> tuple[PartLine, ...]:
+        """Every part at a glance."""
+        from asmade.verbs.parts import parts_of  # noqa: PLC0415
+
+        return self._once("parts", lambda: parts_of(self.build, self.values, self.findings))
+
+    @property
+    def next(self) -> NextResult:
+        """What can be made now, and what waits."""
+        from asmade.verbs.upnext import upnext_of  # noqa: PLC0415
+
+        return self._once("next", lambda: upnext_of(self.build, self.values))
+
+    @property
+    def shop(self) -> ShopView:
+        """The shop and what it has learned."""
+        from asmade.verbs.shop import shop  # noqa: PLC0415
+
+        return self._once("shop", lambda: shop(self.opened.path))
+
+    @property
+    def history(self) -> tuple[Line, ...]:
+        """Every entry in plain words."""
+        from asmade.verbs.history import history  # noqa: PLC0415
+
+        return self._once("history", lambda: history(self.opened.path))
+
+    def part(self, name: str) -> show.PartView:
+        """One part with all its pieces."""
+        return self._once(f"part {name}", lambda: show.part_of(self.build, name, self.values, self.findings))
+
+    def size(self, text: str) -> tuple[show.SizeRow, tuple[Finding, ...]]:
+        """One size with the findings that read it."""
+        return show.size_of(self.build, text, self.values, self.findings)
+
+    def aim(self, text: str, instrument: str = "") -> Aim:
+        """What a size may be made to now."""
+        from asmade.verbs.aim import aim_in  # noqa: PLC0415
+
+        return aim_in(self.build, self.values, text, instrument)
+
+
+class Book:
+    """One book by its file."""
+
+    def __init__(self, path: store.Path_) -> None:
+        """Name the file; it is opened at every look, and let go again."""
+        self.path = Path(path)
+        self._lock = RLock()
+        self._held: tuple[tuple[int, int, int], Look] | None = None
+
+    def look(self) -> Look:
+        """The book as it stands now."""
+        with self._lock:
+            key = self._key()
+            if self._held is None or self._held[0] != key:
+                self._held = (key, Look(store.read(self.path)))
+            return self._held[1]
+
+    def _key(self) -> tuple[int, int, int]:
+        """The last entry, and which file it was read from, for one put in its place may end at the same number."""
+        with Ledger.open(self.path, write=False) as ledger:
+            last = ledger.last()
+        file = self.path.stat()
+        return last, file.st_ino, file.st_mtime_ns
