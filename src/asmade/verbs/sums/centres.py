@@ -85,6 +85,11 @@ def _horns(values: list[float], how: list[str], u: float) -> QuickSum:
         ("horn centres", mm(found.value), "mm"),
         ("give or take", mm(found.uncertainty), "mm (standard uncertainty)"),
     )
-    return QuickSum("centres", tuple(how), (Rows("horn centres", ("", "", ""), rows, (1,)),),
-                    (f"({mm(values[0])} + {mm(values[1])})/2 = {mm(found.value)} mm: unequal gaps fall out",),
-                    (_SOURCE,), {"centres_mm": found.value, "uncertainty_mm": found.uncertainty, "reads_to_mm": u})  # fmt: skip
+    return QuickSum(
+        "centres",
+        tuple(how),
+        (Rows("horn centres", ("", "", ""), rows, (1,)),),
+        (f"({mm(values[0])} + {mm(values[1])})/2 = {mm(found.value)} mm: unequal gaps fall out",),
+        (_SOURCE,),
+        {"centres_mm": found.value, "uncertainty_mm": found.uncertainty, "reads_to_mm": u},
+    )
