@@ -16,7 +16,9 @@ def book(tmp_path_factory):
 
 
 @pytest.fixture
-def asmade(capsys):
+def asmade(capsys, monkeypatch):
+    monkeypatch.setenv("COLUMNS", "200")  # so that no word is folded over two lines
+
     def call(*words, code=0):
         assert run([str(w) for w in words]) == code
         said = capsys.readouterr()
