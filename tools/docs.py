@@ -22,7 +22,7 @@ ROOT = Path(__file__).resolve().parents[1]
 DOCS = ROOT / "docs"
 SOURCE = ROOT / "src"
 MADE = "<!-- Made by tools/docs.py from the program; do not edit by hand. -->"
-FORMULA_ROOMS = ("asmade.standards", "asmade.reckon.joints")
+FORMULA_ROOMS = ("asmade.standards", "asmade.reckon.joints", "asmade.work")
 WIDTH = 100
 
 

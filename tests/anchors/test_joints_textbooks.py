@@ -136,6 +136,10 @@ def test_temperatures() -> None:
     assert (hot - 20) * 9 / 5 == pytest.approx(320, abs=0.1)
     cold = grip.cool_shaft_to_c(0.0004 * inches_um, 63.5, 11.7e-6, ambient_c=20, clearance_um=0.001 * inches_um)
     assert (20 - cold) * 9 / 5 == pytest.approx(86.15, abs=0.05)
+    # DIN 7190-1, from memory: steel 8.5e-6 when cooled, grey iron 8e-6 and aluminium 18e-6; ours is never more
+    assert grip.expansion_when_cold_per_k(11e-6) == pytest.approx(8.5e-6)
+    assert grip.expansion_when_cold_per_k(10e-6) <= 8e-6
+    assert grip.expansion_when_cold_per_k(23e-6) <= 18e-6
     # a bronze bush (18e-6) in steel (11e-6), 20 mm, 14 um tight: loose 100 K below the room, never by warming
     assert grip.loose_at_c(14, 20, 11e-6, 18e-6, ambient_c=20) == pytest.approx(-80)
     both = {"hub_c": -80, "hub_expansion_per_k": 11e-6, "shaft_c": -80, "shaft_expansion_per_k": 18e-6}

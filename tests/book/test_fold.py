@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from asmade.book.address import read_address
-from asmade.book.fold import fold
+from asmade.book.fold import fold, withdrawn
 from asmade.book.text import Draft, read_text
 from asmade.measure.errors import AsmadeError, Refused, Unknown
 
@@ -76,6 +76,32 @@ def test_withdrawing_leaves_no_trace_in_the_build():
     build = fold(entries)
     assert build.readings == without.readings
     assert build.pieces == without.pieces
+
+
+def test_a_piece_the_builder_named_is_never_lost_though_nothing_is_read_of_it_yet():
+    build = folded(
+        Draft("moved", {"piece": "wheel#W9", "place": "1R"}), Draft("moved", {"piece": "wheel#W10", "place": "1R"})
+    )
+    assert build.pieces["wheel#W10"].place == "1R"
+    assert build.pieces["wheel#W9"].place == ""
+    assert "wheel#1R" not in build.pieces, "it only filled the place"
+
+
+def test_a_withdrawal_withdrawn_puts_the_entry_back_in_its_old_place():
+    """An older choice restored does not take the place of a younger one."""
+    rows = [
+        *read_text(TEXT),
+        Draft("chosen", {"of": "wheel.bore", "size": "15.8 mm"}),
+        Draft("chosen", {"of": "wheel.bore", "size": "15.9 mm"}),
+    ]
+    older, last = len(rows) - 1, len(rows)
+    rows += [Draft("withdrawn", {"entry": older, "why": "x"}), Draft("withdrawn", {"entry": last + 1, "why": "no"})]
+    entries = [replace(d, number=n) for n, d in enumerate(rows, start=1)]
+    of = read_address("wheel.bore")
+    assert fold(entries).chosen[of].size == "15.9 mm"
+    assert list(withdrawn(entries)) == [last + 1]
+    entries.append(Draft("withdrawn", {"entry": last, "why": "y"}, number=last + 3))
+    assert fold(entries).chosen[of].size == "15.8 mm"
 
 
 @pytest.mark.parametrize(

@@ -95,3 +95,20 @@ def test_a_sum_serves_one_engine_and_many():
 def test_no_text_crashes_the_reader(text):
     with contextlib.suppress(Refused):
         read_sum(text)
+
+
+@pytest.mark.parametrize("text", ["a * 1e99999999", "a * 1e-99999999", "1e+31 * a"])
+def test_figures_beyond_any_engine_are_refused_at_once(text):
+    with pytest.raises(Refused, match="beyond any figure"):
+        read_sum(text)
+
+
+def test_towers_of_powers_end_as_not_linear_and_not_known_never_in_a_crash():
+    tower = read_sum("a + " + "(" * 20 + "9" + "**9)" * 20)
+    assert linear(tower) is None
+    assert math.isnan(evaluate(tower, lambda _: 3.0))
+    bent = read_sum("(" * 20 + "a" + "**9)" * 20)
+    value, rates = gradient(bent, lambda _: 10.0)
+    assert math.isnan(value)
+    assert set(rates) == {Address("a")}
+    assert math.isnan(gradient(read_sum("1 / a"), lambda _: 1e-200)[0])

@@ -180,3 +180,37 @@ def test_addresses_are_completed(book):
     assert "wheel@1L." in list(beginning_with(book, "wheel@"))
     assert list(beginning_with(book, "axle@1.seat_l")) == ["axle@1.seat_left.diameter"]
     assert list(beginning_with("nowhere.asmade", "wh")) == []
+
+
+def test_nothing_found_is_said(asmade, book):
+    assert "No requirement's name or sizes hold 'smokebox'" in asmade("check", book, "--about", "smokebox")
+    assert "No entry speaks of 'smokebox'" in asmade("history", book, "smokebox")
+
+
+@pytest.mark.parametrize("words", [("history", "--last", "-3"), ("next", "--most", "0"), ("choose", "--count", "0")])
+def test_a_count_that_counts_nothing_is_bad_input(asmade, book, words):
+    assert "is not in the range" in asmade(words[0], book, *words[1:], code=2)
+
+
+def test_a_book_without_a_name_is_bad_input(asmade):
+    assert "it has no name" in asmade("new", "", code=2)
+    assert "it has no name" in asmade("show", " ", code=2)
+
+
+def test_a_file_for_the_shop_that_is_no_text_is_refused(asmade, book, tmp_path):
+    file = tmp_path / "shop.toml"
+    file.write_bytes(b"\xff\xfe[shop]")
+    assert "no text in UTF-8" in asmade("shop", book, "--file", file, code=2)
+
+
+def test_a_machine_is_told_in_words(asmade, book):
+    text = '[shop.machine.lathe]\nspeeds = [60, 110]\ncross_slide = { per_turn = "4 mm", reads = "diameter" }'
+    said = " ".join(asmade("shop", book, "--set", text).split())
+    assert "machine lathe: speeds 60, 110; cross slide (per turn 4 mm, reads diameter)" in said
+
+
+def test_a_conflict_is_told_once_with_what_must_give(asmade, book):
+    said = " ".join(asmade("choose", book, "--lock", "wheel.bore=99", "--what-if", code=1).split())
+    assert "wheel.bore, locked at 99" in said
+    assert said.count("The least that must give") == 1
+    assert said.count("->") == 1

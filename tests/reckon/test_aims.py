@@ -128,3 +128,49 @@ def test_a_made_size_asks_for_no_aim_of_its_own(fold_text):
     build = fold_text(FIT + READ)
     found = aim_of(build, compute(build), read_address("wheel@1L.bore"))
     assert found.state in ("made", "open")
+
+
+def test_a_name_with_brackets_keeps_its_source(fold_text):
+    text = (FIT + READ).replace(
+        'name = "wheel on axle"', 'name = "wheel on axle (cold)"\nsource = "the builder\'s own"'
+    )
+    found = aim(fold_text, text, "axle.seat")
+    assert {(r.subject, r.source) for r in found.because} == {("wheel on axle (cold)", "the builder's own")}
+
+
+QUARTERS = """
+[part.wheelset]
+places = ["1", "2"]
+[part.wheelset.dim]
+quarter = { kind = "angle", drawn = "90 deg", signed = true }
+[[same]]
+name = "quarters alike"
+of = ["wheelset@1.quarter", "wheelset@2.quarter"]
+within = "0.01 deg"
+"""
+
+
+def test_the_cure_of_an_angle_is_in_degrees_and_never_is_to_make_the_size_asked_for_first(fold_text):
+    found = aim(fold_text, QUARTERS, "wheelset@1.quarter")
+    assert found.state == "empty"
+    assert " deg " in found.cure[0]
+    assert not any("wheelset@1.quarter first" in cure for cure in found.cure)
+    assert any("wheelset@2.quarter first" in cure for cure in found.cure)
+
+
+def test_a_one_sided_limit_that_the_drawing_breaks_is_aimed_at_inside_not_on_the_edge(fold_text):
+    """At least 4 of metal, drawn 3: half of what is aimed at 4 exactly would come out under."""
+    text = """
+    [part.p]
+    places = ["engine"]
+    [part.p.dim]
+    metal = { kind = "thickness", drawn = "3", process = "milled" }
+    [[wall]]
+    name = "metal"
+    is = "p.metal"
+    least = "4 mm"
+    """
+    found = aim(fold_text, text, "p.metal")
+    assert (found.high, found.low) == (None, pytest.approx(4, abs=0.02))
+    assert found.target > found.low
+    assert found.chance > 0.9

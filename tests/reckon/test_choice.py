@@ -202,3 +202,21 @@ def test_ctrl_c_ends_every_step_of_a_choice_not_only_the_one_at_hand(fold_text):
     choice = choose(fold_text(STACK.replace("LEAST", "12 mm")), on_progress=interrupt)
     assert choice.status in ("conflict", "nothing_found")
     assert len(told) == 1
+
+
+def test_a_sum_that_is_no_length_is_told_in_its_own_unit(fold_text):
+    """A wall without a unit of mm: the ratio of two lengths is at least 3; drawn 1 and 2 within 6 % it is about 2."""
+    text = """
+    [part.p]
+    places = ["engine"]
+    [part.p.dim]
+    x = { kind = "length", drawn = "10" }
+    y = { kind = "length", drawn = "20" }
+    [[wall]]
+    name = "proportion"
+    is = "sin(30 deg) * p.y / p.x"
+    least = "3 mm"
+    """
+    choice = choose(fold_text(text))
+    assert choice.status == "conflict"
+    assert choice.relaxations[0].words.startswith("wall proportion, least")

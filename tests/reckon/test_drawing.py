@@ -90,3 +90,14 @@ def test_what_no_sum_supplies_is_missing_and_what_one_does_is_not(fold_text):
 def test_what_cannot_be_read_is_told_not_guessed(fold_text):
     with pytest.raises(Exception, match="1/0"):
         check(fold_text, rod="1/0")
+
+
+def test_no_size_is_said_to_close_a_sum_by_becoming_negative(fold_text):
+    """Rod 7 against axles 5 3/4 apart: 7 back to 5 3/4 would do, or axles at 7 or -1 1/4; with 1/2 no rod of -1/2."""
+    text = PARTS.replace("ROD", "7").replace("BUSH", "7/16")
+    said = check_drawing(fold_text(text)).findings[0].working
+    assert "frame.second were -1 1/4 in" in said, "a position may be negative"
+    text = PARTS.replace("ROD", "1/2").replace("BUSH", "7/16").replace('drawn = "5 3/4"', 'drawn = "-1/4"')
+    said = check_drawing(fold_text(text)).findings[0].working
+    assert "rod.centres were" not in said
+    assert "frame.first were 1/2 in" in said

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from scipy.optimize import linprog
 
 from asmade.measure.errors import OutOfRange, Refused, Unknown
-from asmade.reckon.feasible import Bound, Empty, Interval, Limit, Rest, feasible_many, interval
+from asmade.reckon.feasible import Bound, Empty, Interval, Limit, interval
 
 NEAR = 1e-6
 
@@ -294,59 +294,6 @@ def test_what_is_made_last_against_scenarios(book, data):
             assert (math.inf if found.high is None else found.high) == pytest.approx(possible[1], abs=NEAR)
 
 
-def test_many_at_once_is_one_by_one():
-    rng = np.random.default_rng(1)
-    names = [f"d{k}" for k in range(60)]
-    free = [Bound(n, 9.0, 11.0) for n in names]
-    rest = {n: Rest(10.0 + rng.normal(0, 0.01), 0.03) for n in names}
-    limits = []
-    for k in range(45):
-        hole, shaft, more = rng.choice(names, 3, replace=False)
-        terms = {str(hole): 1.0, str(shaft): -1.0} | ({str(more): 0.5} if k % 3 == 0 else {})
-        constant = -5.0 if k % 3 == 0 else 0.0
-        limits.append(Limit(f"l{k}", terms, constant, low=-0.2, high=0.2, to_suit=str(shaft) if k % 2 else None))
-    many = feasible_many(limits, free, rest)
-    assert set(many) == set(names)
-    for of in names:
-        open_names = {of}
-        while True:
-            touched = [limit for limit in limits if open_names & set(limit.terms)]
-            more = open_names | {limit.to_suit for limit in touched if limit.to_suit}
-            if more == open_names:
-                break
-            open_names = more
-        folded = []
-        for limit in touched:
-            others = {n: f for n, f in limit.terms.items() if n not in open_names}
-            folded.append(
-                replace(
-                    limit,
-                    terms={n: f for n, f in limit.terms.items() if n in open_names},
-                    constant=limit.constant + sum(f * rest[n].value for n, f in others.items()),
-                    spread=sum(abs(f) * rest[n].half_range for n, f in others.items()),
-                )
-            )
-        alone = interval(folded, [b for b in free if b.name in open_names], of)
-        assert type(alone) is type(many[of])
-        if isinstance(alone, Interval):
-            assert (many[of].low, many[of].high) == pytest.approx((alone.low, alone.high), abs=1e-9)
-    some = feasible_many(limits, free, rest, of=["d3"])
-    assert some == {"d3": many["d3"]}
-
-
-def test_many_names_what_it_could_not_reckon():
-    limits = [Limit("known", {"a": 1.0}, high=2.0), Limit("unknown", {"a": 1.0, "ghost": 1.0}, high=1.0)]
-    found = feasible_many(limits, [Bound("a")], {})["a"]
-    assert found == Interval(None, 2.0, (), ("known",), ("unknown",))
-
-
-def test_a_to_suit_name_that_is_made_stays_put():
-    """The shaft is made (no reach given): the hole follows it, it cannot move."""
-    fit = Limit("fit", {"hole": 1.0, "shaft": -1.0}, low=0.02, high=0.05, to_suit="shaft")
-    found = feasible_many([fit], [Bound("hole")], {"shaft": Rest(10.0, 0.0)})["hole"]
-    assert (found.low, found.high) == pytest.approx((10.02, 10.05))
-
-
 def test_nothing_is_printed_and_the_usual_case_needs_no_numpy():
     program = """
 import sys
@@ -380,12 +327,9 @@ def test_a_long_tree_goes_to_the_programme_with_the_same_answer():
         (lambda: Limit("l", {"a": math.inf}, low=0.0), OutOfRange, "limit 'l'"),
         (lambda: Limit("l", {"a": 1.0}, low=0.0, spread=-0.1), OutOfRange, "spread"),
         (lambda: Limit("l", {"a": 1.0}, low=0.0, to_suit="b"), Unknown, "to-suit"),
-        (lambda: Rest(math.nan, 0.0), OutOfRange, "best value"),
-        (lambda: Rest(1.0, -1.0), OutOfRange, "half range"),
         (lambda: interval([], [Bound("a")], "b"), Unknown, "'b'"),
         (lambda: interval([Limit("l", {"b": 1.0}, low=0.0)], [Bound("a")], "a"), Unknown, "limit 'l'"),
         (lambda: interval([], [Bound("a"), Bound("a")], "a"), Refused, "twice"),
-        (lambda: feasible_many([], [Bound("a")], {}, of=["b"]), Unknown, "'b'"),
     ],
 )
 def test_nonsense_is_named(call, error, words):

@@ -20,7 +20,6 @@ from asmade.reckon.posterior import (
     Posteriors,
     from_prior,
     from_process,
-    mean_of_repeats,
     pool,
     prior_from_others,
     update,
@@ -184,10 +183,6 @@ def test_repeats_on_one_piece_are_one_observation():
     once = update(REAMER, [0.02, 0.04], [1e-5, 1e-5 / 4])
     assert update(REAMER, [0.02, [0.03, 0.05, 0.04, 0.04]], 1e-5) == once
     assert once.pieces == 2
-    pieces, mean, variance = mean_of_repeats([7, 3, 7, 7, 7], [0.03, 0.02, 0.05, 0.04, 0.04], 1e-5)
-    assert list(pieces) == [3, 7]
-    assert mean == pytest.approx([0.02, 0.04])
-    assert variance == pytest.approx([1e-5, 1e-5 / 4])
 
 
 @settings(deadline=None, max_examples=40)

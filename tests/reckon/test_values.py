@@ -7,6 +7,7 @@ import pytest
 
 from asmade.book.address import read_address
 from asmade.measure.errors import Contradiction
+from asmade.reckon.capability import learn
 from asmade.reckon.findings import look
 from asmade.reckon.sampling import chances
 from asmade.reckon.values import SOURCES, compute
@@ -289,3 +290,68 @@ def test_a_reading_of_a_computed_size_is_checked_against_its_sum(fold_text):
     bad = next(measured_against_sums(compute(fold_text(text.replace("READ", "20.05")))))
     assert (good.verdict, bad.verdict) == ("holds", "fails")
     assert bad.value == pytest.approx(0.05)
+
+
+def test_a_reading_teaches_the_tool_that_was_chosen_for_its_place(fold_text):
+    text = """
+    [part.wheel]
+    places = ["1L", "1R"]
+    [part.wheel.dim]
+    bore = { kind = "bore", drawn = "16", process = "reamed" }
+    [shop.tool."reamer A"]
+    kind = "reamer"
+    size = "16 mm"
+    [[chosen]]
+    of = "wheel@1R.bore"
+    size = "16 mm"
+    tool = "reamer A"
+    [[aimed]]
+    piece = "wheel#1R"
+    dim = "bore"
+    target = "16 mm"
+    at = 2026-01-01T10:00:00
+    [[made]]
+    piece = "wheel#1R"
+    dim = "bore"
+    reading = "16.03"
+    instrument = "mic"
+    at = 2026-01-01T11:00:00
+    """
+    learned = learn(fold_text(text))
+    assert list(learned.departures) == [("reamed", "reamer A", "")]
+    assert learned.departures["reamed", "reamer A", ""] == pytest.approx((0.03,))
+
+
+def test_a_relation_whose_mate_is_not_known_has_no_say_over_the_one_whose_mate_is(fold_text):
+    """Hole made 16.00, fit 0.03 to 0.10 wants the shaft about 15.935 (by hand), whatever the collar may come to."""
+    text = """
+    [part.p]
+    places = ["engine"]
+    [part.p.dim]
+    hole = { kind = "bore", drawn = "15.9" }
+    shaft = { kind = "shaft", drawn = "15.9", process = "ground" }
+    collar = { kind = "bore" }
+    [[fit]]
+    name = "in the collar"
+    hole = "p.collar"
+    shaft = "p.shaft"
+    least = "0 mm"
+    most = "1 mm"
+    to_suit = "shaft"
+    [[fit]]
+    name = "in the hole"
+    hole = "p.hole"
+    shaft = "p.shaft"
+    least = "0.03 mm"
+    most = "0.10 mm"
+    to_suit = "shaft"
+    [[made]]
+    piece = "p#engine"
+    dim = "hole"
+    reading = "16.00"
+    instrument = "mic"
+    """
+    values = compute(fold_text(text))
+    at = values.system.at(read_address("p.shaft"))
+    assert SOURCES[values.source[at]] == "suited"
+    assert values.best[at] == pytest.approx(15.935, abs=1e-6)

@@ -19,7 +19,22 @@ from asmade.standards.suiting import class_of, classes_for_clearance, classes_wi
 sizes = st.fractions(min_value=Fraction(31, 10), max_value=500, max_denominator=64)
 
 
-@pytest.mark.parametrize("text", ["25 H7/g6", "25H7/g6", "ø25 H7/g6", "25.0 mm H7 / g6", "25 H7-g6", "25,0 H7/g6"])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "25 H7/g6",
+        "25H7/g6",
+        "ø25 H7/g6",
+        "25.0 mm H7 / g6",
+        "25 H7-g6",
+        "25,0 H7/g6",
+        "25 H7 g6",
+        "Ø25 H7 g6",
+        "φ25 H7/g6",
+        "dia 25 H7/g6",
+        "dia. 25 H7-g6",
+    ],
+)
 def test_callouts_read_alike(text: str) -> None:
     assert parse_fit(text) == Callout(Fraction(25), parse_class("H7"), parse_class("g6"))
     assert str(parse_fit(text)) == "25 H7/g6"
@@ -29,6 +44,7 @@ def test_callouts_read_alike(text: str) -> None:
     ("text", "words"),
     [
         ("25 h6/H7", "shaft first"),
+        ("12 j8/H8", "hole first: 12 H8/j8"),
         ("25 H7/G7", "two holes"),
         ("25 h7/g6", "two shafts"),
         ("1/2 H7/g6", "inches were likely meant"),
@@ -49,6 +65,8 @@ def test_sizes_with_one_class() -> None:
     assert parse_size('1 3/16" m6') == (Fraction("30.1625"), parse_class("m6"))
     with pytest.raises(Refused):
         parse_size("H7")
+    with pytest.raises(Refused, match="one class at a time: 10 H7"):
+        parse_size("10 H7/g6")
 
 
 @given(

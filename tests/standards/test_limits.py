@@ -241,3 +241,14 @@ def test_bad_classes_are_named() -> None:
     assert fundamental_deviation_um(2, "K7") == 0
     with pytest.raises(OutOfRange):
         tolerance_unit_um(0, 3)
+
+
+@pytest.mark.parametrize("edge", [1, 3, 6, 10, 14, 18, 24, 30, 50, 120])
+def test_a_sum_in_floats_that_comes_to_the_end_of_a_step_belongs_to_it(edge: int) -> None:
+    """ISO 286-1: a step includes its upper end; 3.0000000000000004 mm is 3 mm."""
+    for size in (math.nextafter(edge, 0), math.nextafter(edge, 600)):
+        for name in ("g6", "P7", "K9" if edge <= 3 else "s6"):
+            exact = limits(edge, name)
+            found = limits(size, name)
+            assert (found.upper_um, found.lower_um) == (exact.upper_um, exact.lower_um)
+            assert [float(end[0]) for end in limits_many([size], name)] == [exact.upper_um, exact.lower_um]

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from asmade.measure.errors import OutOfRange, Refused, Unknown
 from asmade.measure.gauges import drill_size, drills
+from asmade.measure.tables import read_table
 from asmade.standards.tables import load
 from asmade.standards.threads import (
     CLEARANCES,
@@ -340,3 +341,20 @@ def test_a_pitch_too_coarse_for_its_diameter_is_refused():
 def test_an_unknown_series_is_refused_with_near_names():
     with pytest.raises(Unknown, match="did you mean"):
         find("BSX", "1/4")
+
+
+def test_pitches_that_a_callout_is_guessed_from_are_those_of_the_series():
+    """The small table of the callouts holds every BSW, BSF and Unified thread up to 1 in, and nothing else."""
+    guessed = {
+        (name, size, pitch)
+        for size, *pitches in read_table("inch_pitches").rows
+        for name, pitch in zip(("BSW", "BSF", "UNC", "UNF", "UNEF"), pitches, strict=True)
+        if pitch
+    }
+    held = {
+        (name, each.designation.split("-" if name.startswith("UN") else " BS")[0], round(each.tpi))
+        for name in ("BSW", "BSF", "UNC", "UNF", "UNEF")
+        for each in all_threads(name)
+        if each.major_mm < 25.41
+    }
+    assert guessed == held

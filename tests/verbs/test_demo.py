@@ -73,7 +73,7 @@ def test_it_says_first_that_all_of_it_is_invented():
 
 def test_it_is_as_large_as_a_running_gear_and_the_rest_of_an_engine(build):
     parts = build.design.parts
-    assert 55 <= len(parts) <= 70
+    assert 75 <= len(parts) <= 95
     assert sum(len(part.dims) * len(part.places) for part in parts.values()) >= 350
 
 

@@ -2,15 +2,17 @@ from __future__ import annotations
 
 import subprocess
 import sys
+import tomllib
 from dataclasses import replace
 
 import pytest
 
+from asmade.book.address import read_address
 from asmade.book.fold import fold
 from asmade.book.ledger import Conflict
 from asmade.book.text import Draft, read_text, write_text
-from asmade.measure.errors import AsmadeError, Damaged, Unknown
-from asmade.verbs import aim, check, choose, drawn, history, made, pair, piece, shop, show, store, upnext
+from asmade.measure.errors import AsmadeError, Damaged, Refused, Unknown
+from asmade.verbs import aim, check, choose, drawn, history, made, new, pair, piece, shop, show, store, upnext
 
 BOOK = """
 [book]
@@ -85,7 +87,10 @@ def test_withdrawing_restores_what_was(path):
     assert check.check(path).findings == before.findings
     lines = history.history(path)
     assert lines[2].withdrawn == "wrong wheel"
+    with pytest.raises(Refused, match="withdrawn already, by entry 4"):
+        history.withdraw(path, 3)
     history.withdraw(path, lines[-1].number)
+    assert [line.withdrawn for line in history.history(path)[2:]] == ["", "no reason given", ""]
     assert any(r.text == "15.90" for r in store.read_build(path).readings)
     with pytest.raises(Unknown, match="99"):
         history.withdraw(path, 99)
@@ -257,3 +262,136 @@ def test_a_killed_program_loses_no_acknowledged_reading(path):
     said += [int(line) for line in rest if line.isdigit()]
     numbers = {e.number for e in store.read(path).entries}
     assert set(said) <= numbers
+
+
+def test_a_lock_keeps_the_tool_the_size_rests_on(path):
+    choose.choose(path)
+    assert store.read_build(path).chosen[read_address("wheel.bore")].tool == "reamer"
+    choose.choose(path, lock={"wheel.bore": ""})
+    held = store.read_build(path).chosen[read_address("wheel.bore")]
+    assert (held.locked, held.tool, held.size) == (True, "reamer", "15.9 mm")
+    choose.choose(path, lock={"wheel.bore": "16"})
+    assert store.read_build(path).chosen[read_address("wheel.bore")].tool == "", "another size, another tool"
+
+
+def test_alternatives_may_be_asked_for_by_place(path):
+    by_place = choose.choose(path, alternatives_for="wheel@1R.face").alternatives
+    assert by_place
+    assert by_place == choose.choose(path, alternatives_for="wheel.face").alternatives
+
+
+def test_a_chosen_size_that_cannot_be_read_never_gets_into_a_book(path):
+    before = store.read(path).last
+    with pytest.raises(AsmadeError, match="abc"):
+        store.save(store.read(path), [Draft("chosen", {"of": "wheel.bore", "size": "abc"})])
+    assert store.read(path).last == before
+
+
+def test_a_size_drawn_for_one_place_of_a_new_dimension_is_of_that_place_only(path):
+    drawn.drawn(path, "wheel@1L.counterbore", "3/4", kind="bore", process="bored")
+    new = store.read_build(path).design.parts["wheel"].dims["counterbore"]
+    assert (new.drawn, dict(new.drawn_at)) == ("", {"1L": "3/4"})
+
+
+def test_a_process_said_with_a_drawn_size_is_not_dropped(path):
+    drawn.drawn(path, "wheel.bore", "11/16", process="bored")
+    bore = store.read_build(path).design.parts["wheel"].dims["bore"]
+    assert (bore.drawn, bore.process) == ("11/16", "bored")
+
+
+@pytest.mark.parametrize(
+    ("text", "word"),
+    [("axle", "no size of it"), ("axle@1.seat_left", "seat_left.diameter"), ("whel@1L.bore", "wheel")],
+)
+def test_an_address_that_is_not_whole_is_answered_with_what_is_missing(path, text, word):
+    for ask in (lambda: aim.aim(path, text), lambda: made.made(path, text, ["1"])):
+        with pytest.raises(AsmadeError, match=word):
+            ask()
+
+
+def test_an_aim_for_a_spare_says_how_to_seat_it(path):
+    piece.piece(path, "wheel#W7", "spare")
+    with pytest.raises(AsmadeError, match="asmade piece BOOK wheel#W7 --to PLACE"):
+        aim.aim(path, "wheel#W7.bore")
+
+
+def test_one_plug_alone_is_refused_with_what_is_wanted(path):
+    with pytest.raises(AsmadeError, match="give --stops too"):
+        made.made(path, "wheel@1L.bore", goes="15.90")
+
+
+def test_an_aim_with_an_open_end_is_remembered_open(path):
+    drawn.drawn(path, "wheel.lug", "5.1 mm", kind="thickness", process="milled")
+    rows = '[[wall]]\nname = "lug"\nis = "wheel@1L.lug"\nleast = "5 mm"\n'
+    wall = tomllib.loads(rows)
+    store.save(store.read(path), [Draft("design", {"set": wall})])
+    aim.aim(path, "wheel@1L.lug", to_bench=True)
+    written = store.read_build(path).aimed[-1]
+    assert (written.low, written.high) == (pytest.approx(5, abs=0.05), None)
+    assert not [w for w in made.made(path, "wheel@1L.lug", ["5.25"], instrument="mic").warnings if "aimed at" in w]
+    under = made.made(path, "wheel@1L.lug", ["4.98"], instrument="mic", what_if=True).warnings
+    assert under[0].startswith("it is 0.0")
+    assert under[0].endswith("to ...)")
+
+
+def test_a_size_without_a_figure_is_not_called_decided_and_is_not_to_be_made_next(path):
+    lug = {"part": {"wheel": {"dim": {"lug": {"kind": "thickness"}}}}}
+    store.save(store.read(path), [Draft("design", {"set": lug})])
+    board = show.board(path)
+    assert (board.sizes, board.made, board.decided, board.undecided, board.not_drawn) == (8, 0, 0, 6, 2)
+    coming = upnext.upnext(path)
+    assert [str(s.dimension) for s in coming.not_drawn] == ["wheel@1L.lug", "wheel@1R.lug"]
+    assert not [s for p in coming.pieces for s in p.sizes if s.dimension.dim == "lug"]
+
+
+def test_a_choice_says_of_how_much_it_says_nothing(path):
+    lug = {
+        "part": {"wheel": {"dim": {"lug": {"kind": "thickness"}}}},
+        "wall": [{"name": "lug", "places": ["1L", "1R"], "is": "wheel@{place}.lug", "least": "2 mm"}],
+    }
+    store.save(store.read(path), [Draft("design", {"set": lug})])
+    found = choose.choose(path, what_if=True).choice
+    assert found.left_out == ("lug@1L", "lug@1R")
+    assert "of 2 requirements nothing is said" in found.words
+
+
+def test_an_entry_that_others_rest_on_is_not_withdrawn_and_the_reason_is_given(path):
+    with pytest.raises(Refused, match="without it the book would not stand") as caught:
+        history.withdraw(path, 1)
+    assert "rests on it" in caught.value.way_out
+    assert store.read(path).last == 2
+
+
+def test_a_check_reading_that_disagrees_is_warned_of(path):
+    """Two readings of one micrometer, each known to 0.002: their difference to 1.96 x 0.002 x sqrt 2 = 0.0055."""
+    made.made(path, "axle@1.seat_left.diameter", ["15.850"], instrument="mic")
+    near_by = made.made(path, "axle@1.seat_left.diameter", ["15.854"], instrument="mic", stage="check", what_if=True)
+    assert not [w for w in near_by.warnings if "differs" in w]
+    far = made.made(path, "axle@1.seat_left.diameter", ["15.870"], instrument="mic", stage="check", what_if=True)
+    assert any("differs by 0.020" in w and "explain 0.006" in w for w in far.warnings)
+
+
+def test_how_several_readings_were_taken_is_said(path):
+    several = ["15.85", "15.86", "15.87"]
+    repeats = made.made(path, "axle@1.seat_left.diameter", several, instrument="mic", what_if=True)
+    assert repeats.how.endswith("the mean of 3 repeats")
+    spots = made.made(path, "axle@1.seat_left.diameter", several, spots=True, instrument="mic", what_if=True)
+    assert spots.how.endswith("at 3 spots")
+
+
+@pytest.mark.parametrize("size", ["1e999", "six", "1 to x by 0.1", "1 to 2 by 0"])
+def test_a_reamer_of_no_size_is_refused(path, size):
+    with pytest.raises(AsmadeError, match="no size in it can be read"):
+        shop.change(path, f'[tool.x]\nkind = "hand reamer"\nsize = "{size}"')
+
+
+def test_what_is_taken_from_the_shop_must_be_in_it(path):
+    with pytest.raises(Unknown, match=r"did you mean tool\.reamer"):
+        shop.change(path, "", remove=["tool.reemer"])
+    assert "reamer" not in shop.change(path, "", remove=["tool.reamer"]).shop.tools
+
+
+def test_a_title_is_plain_letters(tmp_path):
+    with pytest.raises(Refused, match="control characters"):
+        new.new(tmp_path / "x.asmade", title="a\x1b[31m")
+    assert not (tmp_path / "x.asmade").exists()

@@ -6,7 +6,7 @@ A withdrawn entry leaves no trace in the build; it stays in the ledger's history
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any, Final, Protocol
 
@@ -40,7 +40,7 @@ EMPTY_TABLES: Final[Mapping[str, Any]] = {"book": {"title": "untitled build", "d
 def fold(entries: Iterable[Recorded]) -> Build:
     """Fold entries in their order into a build; raises with the entry's number when one cannot be read."""
     every = tuple(entries)
-    gone = {int(e.body["entry"]) for e in every if e.kind == "withdrawn"}
+    gone = withdrawn(every)
     live = [e for e in every if e.kind != "withdrawn" and e.number not in gone]
     tables = _tables(live)
     design = read_design(tables)
@@ -50,6 +50,18 @@ def fold(entries: Iterable[Recorded]) -> Build:
         if entry.kind not in ("design", "shop", "drawn"):
             journal.add(entry)
     return journal.build(tables, every[-1].number if every else 0)
+
+
+def withdrawn(entries: Sequence[Recorded]) -> Mapping[int, Recorded]:
+    """The entries that do not count, by number, each with the withdrawal that says so.
+
+    A withdrawal that has itself been withdrawn takes nothing away: what it named stands again, in its old place.
+    """
+    gone: dict[int, Recorded] = {}
+    for entry in reversed(entries):  # a withdrawal names an earlier entry: from the end, each is settled when met
+        if entry.kind == "withdrawn" and entry.number not in gone:
+            gone[int(entry.body["entry"])] = entry
+    return gone
 
 
 def _tables(live: list[Recorded]) -> dict[str, Any]:
@@ -103,6 +115,8 @@ class _Journal:
             for place in part.places
         }
         self.seated = {f"{part.name}@{place}": place for part in design.parts.values() for place in part.places}
+        self.named: set[str] = set()
+        """Pieces that an entry speaks of: they stay on record; one that only filled a place gives way."""
 
     def add(self, entry: Recorded) -> None:
         try:
@@ -140,6 +154,8 @@ class _Journal:
         body = entry.body
         of = read_address(str(body["of"]))
         self._dimension(of)
+        if of.mark:
+            self.named.add(of.seat)
         self.chosen[of] = Chosen(
             entry.number, of, str(body["size"]), tool=str(body.get("tool", "")), stock=str(body.get("stock", "")),
             why=str(body.get("why", "")), by=entry.by or "hand",
@@ -155,6 +171,7 @@ class _Journal:
         if seat.part not in self.design.parts:
             raise Unknown("part", got=seat.part, near=near(seat.part, self.design.parts))
         self.pieces.setdefault(seat.seat, Piece(seat.part, seat.mark))
+        self.named.add(seat.seat)
         return Address(seat.part, mark=seat.mark, dim=str(body.get("dim", "")))
 
     def _value(self, text: object, dimension: Dimension, unit: str, thing: str) -> float:
@@ -167,8 +184,10 @@ class _Journal:
         body = entry.body
         piece = self._piece(body)
         dimension = self._dimension(piece)
-        low, target, high = (
-            self._value(body[key], dimension, "mm", f"{piece} {key}") for key in ("low", "target", "high")
+        target = self._value(body["target"], dimension, "mm", f"{piece} target")
+        low, high = (
+            self._value(body[key], dimension, "mm", f"{piece} {key}") if body.get(key) else None
+            for key in ("low", "high")
         )
         aim = Aimed(entry.number, piece, low, target, high, entry.at)
         self.aimed.append(aim)
@@ -248,15 +267,10 @@ class _Journal:
             sitting = self.pieces.get(f"{part.name}#{self.seated[f'{part.name}@{place}']}")
             if sitting is not None and sitting.seat != seat.seat:
                 self.pieces[sitting.seat] = Piece(sitting.part, sitting.mark)
-                if not self._has_history(sitting):
+                if sitting.seat not in self.named:
                     del self.pieces[sitting.seat]
             self.seated[f"{part.name}@{place}"] = seat.mark
         self.pieces[seat.seat] = Piece(seat.part, seat.mark, place)
-
-    def _has_history(self, piece: Piece) -> bool:
-        own = Address(piece.part, mark=piece.mark)
-        named = [*(r.piece for r in self.readings), *(a.piece for a in self.aimed), *self.chosen]
-        return any(Address(each.part, mark=each.mark) == own for each in named)
 
     def _leave(self, piece: Piece) -> None:
         """An empty place is filled by a piece yet to be made; its mark is the place, or the place with a number."""

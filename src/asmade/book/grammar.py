@@ -37,6 +37,10 @@ _TOKEN = re.compile(
 )
 MAX_TEXT = 2_000
 MAX_DEPTH = 60
+MAX_EXPONENT = 30
+"""No figure of an engine needs more; without a bound ``1e999999999`` would be written out digit by digit."""
+MAX_BITS = 1_000
+"""Exact figures longer than this many binary digits do not go into a float: such a sum counts as not linear."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,6 +181,9 @@ class _Reader:
         raise self.refuse(f"{text!r} is not expected there")
 
     def number(self, text: str) -> Number:
+        _, exponent, power = text.lower().partition("e")
+        if exponent and abs(int(power[:6])) > MAX_EXPONENT:
+            raise self.refuse(f"{text!r} is beyond any figure of an engine")
         unit = self.peek()
         if unit in UNITS:
             self.take()
@@ -261,9 +268,15 @@ def linear(node: Node) -> Linear | None:
             one, two = linear(left), linear(right)
             if one is None or two is None:
                 return None
-            return _join(mark, one, two)
+            joined = _join(mark, one, two)
+            return joined if joined is not None and _goes_into_floats(joined) else None
         case Call():
             return None
+
+
+def _goes_into_floats(total: Linear) -> bool:
+    figures = (*total.terms.values(), total.constant)
+    return all(max(k.numerator.bit_length(), k.denominator.bit_length()) <= MAX_BITS for k in figures)
 
 
 def _join(mark: str, one: Linear, two: Linear) -> Linear | None:
@@ -287,7 +300,8 @@ def _join(mark: str, one: Linear, two: Linear) -> Linear | None:
 def evaluate(node: Node, sizes: Callable[[Address], Any]) -> Any:
     """Evaluate on floats or numpy arrays; ``sizes`` gives the value (mm, rad) of an address.
 
-    A root or arc of something outside its range gives NaN: the caller names the sum and says what is wrong.
+    A root or arc of something outside its range, and what is too large for a float, give NaN: the caller names the
+    sum and says what is wrong.
     """
     import numpy as np  # noqa: PLC0415  # a quick command that only reads a sum needs no numpy
 
@@ -305,7 +319,11 @@ def evaluate(node: Node, sizes: Callable[[Address], Any]) -> Any:
                 return getattr(np, _NUMPY_NAMES.get(function, function))(*(go(each) for each in inner))
 
     with np.errstate(all="ignore"):
-        return go(node)
+        try:
+            found = go(node)
+        except OverflowError:  # of a plain float; arrays give inf
+            return math.nan
+    return found
 
 
 _NUMPY_NAMES = {"asin": "arcsin", "acos": "arccos", "atan": "arctan", "atan2": "arctan2"}
@@ -329,22 +347,31 @@ _DO: Final[Mapping[str, Callable[[Any, Any], Any]]] = {
 def gradient(node: Node, sizes: Callable[[Address], float]) -> tuple[float, dict[Address, float]]:
     """Value and rate of change with respect to every address, by forward differentiation (exact to rounding).
 
-    Anchor: ``hypot(a, b)`` at 3 and 4 gives 5 with rates 0.6 and 0.8 (by hand).
+    Where there is no value (see `evaluate`) or no rate, NaN. Anchor: ``hypot(a, b)`` at 3 and 4 gives 5 with rates 0.6
+    and 0.8 (by hand).
     """
+    try:
+        value, rates = _gradient(node, sizes)
+    except (OverflowError, ZeroDivisionError):
+        return math.nan, dict.fromkeys(addresses(node), math.nan)
+    return value, rates
+
+
+def _gradient(node: Node, sizes: Callable[[Address], float]) -> tuple[float, dict[Address, float]]:
     match node:
         case Number(value):
             return float(value), {}
         case Size(address):
             return float(sizes(address)), {address: 1.0}
         case Minus(inner):
-            at, rates = gradient(inner, sizes)
+            at, rates = _gradient(inner, sizes)
             return -at, {a: -r for a, r in rates.items()}
         case Sum(mark, left, right):
-            (a, da), (b, db) = gradient(left, sizes), gradient(right, sizes)
+            (a, da), (b, db) = _gradient(left, sizes), _gradient(right, sizes)
             at, by_a, by_b = _sum_rates(mark, a, b)
             return at, _mix(da, by_a, db, by_b)
         case Call(function, several):
-            parts = [gradient(each, sizes) for each in several]
+            parts = [_gradient(each, sizes) for each in several]
             at, by_each = _call_rates(function, [p[0] for p in parts])
             mixed: dict[Address, float] = {}
             for (_, inner_rates), by in zip(parts, by_each, strict=True):

@@ -228,13 +228,13 @@ class Chosen:
 
 @dataclass(frozen=True, slots=True)
 class Aimed:
-    """What was aimed at when a size went to the bench, in mm (rad for angles)."""
+    """What was aimed at when a size went to the bench, in mm (rad for angles); None where that end was open."""
 
     entry: int
     piece: Address
-    low: float
+    low: float | None
     target: float
-    high: float
+    high: float | None
     at: str = ""
 
 

@@ -27,7 +27,7 @@ from asmade.book.model import (
     Tool,
 )
 from asmade.book.schema import Taker
-from asmade.measure.errors import Refused, Unknown
+from asmade.measure.errors import OutOfRange, Refused, Unknown
 from asmade.measure.lengths import read_length
 
 JOURNAL: Final = (
@@ -37,6 +37,7 @@ JOURNAL: Final = (
 
 SINGLE: Final = ("book", "places", "figure", "part", "shop")
 UNITS: Final = ("inch", "mm")
+LEAST_STEP_MM: Final = 0.001
 
 
 def merge(tables: dict[str, Any], edit: Mapping[str, Any], remove: tuple[str, ...] = ()) -> None:
@@ -241,14 +242,18 @@ def read_shop(table: object) -> Shop:
         stock=tuple(_stock(row) for row in taker.rows("stock")),
         adhesives={n: _adhesive(n, t) for n, t in taker.inner("adhesive").items()},
         machines=dict(taker.inner("machine")),
-        rounding_mm={
-            process: float(read_length(str(step), unit="mm", thing=f"shop.rounding.{process}").mm)
-            for process, step in taker.inner("rounding").items()
-        },
+        rounding_mm={process: _step(process, step) for process, step in taker.inner("rounding").items()},
         buys=taker.texts("buys") or ("metric",),
     )
     taker.done()
     return found
+
+
+def _step(process: str, text: object) -> float:
+    step = float(read_length(str(text), unit="mm", thing=f"shop.rounding.{process}").mm)
+    if step < LEAST_STEP_MM:
+        raise OutOfRange(f"shop.rounding.{process}", got=text, allowed=f"steps of {LEAST_STEP_MM} mm or more")
+    return step
 
 
 MEASURES: Final = ("outside", "inside", "depth", "length", "angle")

@@ -21,17 +21,17 @@ from asmade.measure.errors import AsmadeError
 HOLDS, FAILS, BAD = 0, 1, 2
 ORDER = (
     "demo", "new", "import", "export", "show", "drawn", "shop", "check", "choose", "aim", "made", "next", "pair",
-    "piece", "history", "withdraw",
+    "piece", "last-look", "joined", "undone", "done", "note", "record", "history", "withdraw",
 )  # fmt: skip
 
 
 class Commands(click.Group):
-    """Finds a command by the name of its module; a trailing underscore keeps clear of Python's own words."""
+    """Finds a command by the name of its module: ``last_look`` is ``last-look``; a trailing underscore is dropped."""
 
     def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002  # click's own way of asking
         """Commands in the order of the job, then any others."""
         package = importlib.import_module("asmade.cli.commands")
-        found = {info.name.removesuffix("_") for info in pkgutil.iter_modules(package.__path__)}
+        found = {info.name.removesuffix("_").replace("_", "-") for info in pkgutil.iter_modules(package.__path__)}
         known = [name for name in ORDER if name in found]
         return [*known, *sorted(found.difference(known))]
 
@@ -40,7 +40,8 @@ class Commands(click.Group):
         names = self.list_commands(ctx)
         if cmd_name not in names:
             return None
-        for name in (cmd_name, f"{cmd_name}_"):
+        module_name = cmd_name.replace("-", "_")
+        for name in (module_name, f"{module_name}_"):
             try:
                 module = importlib.import_module(f"asmade.cli.commands.{name}")
             except ModuleNotFoundError as missing:

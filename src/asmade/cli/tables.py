@@ -175,7 +175,8 @@ def board(to: Console, b: Board, most: int = 12) -> None:
         to.print(f"[dim]{escape(b.note)}[/]")
     to.print(
         f"{b.parts} parts, {b.pieces} pieces, {b.sizes} sizes: [bold]{b.made} made[/], "
-        f"[bold]{b.decided} decided[/], {b.undecided} still as drawn",
+        f"[bold]{b.decided} decided[/], {b.undecided} still as drawn"
+        + (f", [bold]{b.not_drawn} not drawn yet[/]" if b.not_drawn else ""),
     )
     counts = ", ".join(f"{b.counts[v]} {v}" for v in ("fails", "close", "holds", "not known") if b.counts.get(v))
     to.print(f"requirements: {counts}")
@@ -202,7 +203,12 @@ def board(to: Console, b: Board, most: int = 12) -> None:
         to.print(findings(risky[:most], f"At risk{more}"))
     if b.next:
         to.print(steps(b.next, most))
+    if b.not_drawn:
+        to.print(f"{b.not_drawn} sizes have no figure yet: asmade drawn BOOK ADDRESS SIZE, or a list by asmade import.")
     to.print(f"{b.waiting} sizes wait for a mate to be measured first.")
+    for wait in b.curing:
+        until = f" until {wait.at[:16].replace('T', ' ')}" if wait.at else f": {wait.words}"
+        to.print(f"! {escape(wait.joint)}: not to be {wait.what}{escape(until)}")
     if b.unknown_figures:
         to.print(f"Not known yet: {escape(', '.join(b.unknown_figures))}")
     if b.last_entry:

@@ -9,8 +9,11 @@ from rich.markup import escape
 from asmade.cli import tables
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from rich.console import Console
 
+    from asmade.reckon.choice import Choice
     from asmade.verbs.choose import ChooseResult
 
 STATUS = {
@@ -26,13 +29,10 @@ def choice(to: Console, result: ChooseResult, *, every: bool, what_if: bool) -> 
     found = result.choice
     gap = f" {found.could_improve_by:.1%}" if found.status == "best_found" else ""
     to.print(f"[bold]{STATUS[found.status]}{gap}[/]  ({found.seconds:.1f} s)")
-    to.print(escape(found.words))
     if found.status == "conflict":
-        for name in found.conflict:
-            to.print(f"  in conflict: {escape(name)}")
-        for r in found.relaxations:
-            to.print(f"  -> {escape(r.words or r.name)}: {r.side} by {r.by_mm:.3f} mm")
+        conflict(to, found)
         return
+    to.print(escape(found.words))
     if result.alternatives:
         others(to, result)
         return
@@ -57,13 +57,36 @@ def choice(to: Console, result: ChooseResult, *, every: bool, what_if: bool) -> 
     if found.buys:
         to.print(f"[bold]To buy[/]: {escape(', '.join(found.buys))}")
     if found.left_out:
-        to.print(f"Left out, as a size in them is not known: {escape(', '.join(found.left_out))}")
+        to.print(escape(left_out(found.left_out)))
     if result.saved and result.saved.entries:
         to.print(f"saved as entries {result.saved.entries[0]} to {result.saved.entries[-1]}")
     elif what_if:
         to.print("what if: nothing saved")
     else:
         to.print("the book says all of this already; nothing to save")
+
+
+def conflict(to: Console, found: Choice, most: int = 15) -> None:
+    """What cannot all hold, and the least that would have to give: all of it together, the largest first."""
+    why, _, _ = found.words.partition(" The least that must give:")
+    to.print(escape(why))
+    gives = sorted(found.relaxations, key=lambda r: -abs(r.by_mm))
+    if gives:
+        to.print("The least that must give, all of it together:" if len(gives) > 1 else "The least that must give:")
+    for r in gives[:most]:
+        to.print(f"  -> {escape(r.words or r.name)}")
+    if len(gives) > most:
+        to.print(f"  and {len(gives) - most} more: with so many, see asmade check BOOK --drawing first")
+
+
+def left_out(subjects: Sequence[str], most: int = 12) -> str:
+    """Requirements that could not be looked at, each name once however many places it stands at."""
+    names = list(dict.fromkeys(subject.partition("@")[0] for subject in subjects))
+    more = f" and {len(names) - most} more" if len(names) > most else ""
+    return (
+        f"Left out: {len(subjects)} requirements in which a size is not known, so nothing is said of them: "
+        f"{', '.join(names[:most])}{more}. See asmade check BOOK, and asmade check BOOK --drawing."
+    )
 
 
 def others(to: Console, result: ChooseResult) -> None:
@@ -74,3 +97,5 @@ def others(to: Console, result: ChooseResult) -> None:
         moves = ", ".join(f"{n} {was:g} -> {now:g}" for n, (was, now) in list(a.moves.items())[:5])
         made.add_row(escape(a.size), escape(a.why), cost, escape(moves))
     to.print(made)
+    to.print("Cost is in millimetres off the drawing: what mates counts most, what is free least. Buying a bar or "
+             "tool, setting up one more, and figures that are not round count as millimetres too.")  # fmt: skip

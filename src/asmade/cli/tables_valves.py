@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import math
+
 from rich.box import SIMPLE_HEAD
 from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
 
+from asmade.measure.show import show_64ths
 from asmade.motion.valves.best import Unevenness
 from asmade.motion.valves.report import EndEvents, Event, SideEvents
+from asmade.verbs.valve_proposal import ProposeResult
 from asmade.verbs.valve_words import step_in_words
 from asmade.verbs.valves import Gears, MattersResult, SetResult, ValvesResult
 
@@ -38,8 +42,10 @@ def valves(to: Console, result: ValvesResult) -> None:
     )
 
 
-def _events(side: str, rows: list[SideEvents]) -> Table:
-    table = Table(box=SIMPLE_HEAD, title=f"{SIDES[side]} side, facing forward", title_justify="left", pad_edge=False)
+def _events(side: str, rows: list[SideEvents], title: str = "") -> Table:
+    table = Table(
+        box=SIMPLE_HEAD, title=title or f"{SIDES[side]} side, facing forward", title_justify="left", pad_edge=False
+    )
     for name in ("reverser", "lead mm", "cut-off", "release", "compression", "admission", "opening mm", "travel mm"):
         table.add_column(name, justify="right")
     for row in rows:
@@ -108,4 +114,28 @@ def matters(to: Console, result: MattersResult) -> None:
     to.print("The valve is set again for equal leads after each change.", style="dim")
 
 
-__all__ = ["EndEvents", "head", "matters", "setting", "valves"]
+def _size(value: float, *, angle: bool) -> str:
+    return f"{math.degrees(value):.2f} deg" if angle else f"{value:.3f}"
+
+
+def proposal(to: Console, result: ProposeResult) -> None:
+    """The sizes of a proposed gear, then what it does."""
+    table = Table(box=SIMPLE_HEAD, title="proposed", title_justify="left", pad_edge=False)
+    table.add_column("dimension")
+    for name in ("mm or deg", "64ths of an inch", "in the book now"):
+        table.add_column(name, justify="right")
+    table.add_column("given by", overflow="fold")
+    for row in result.rows:
+        table.add_row(row.name, _size(row.value, angle=row.angle), "" if row.angle else show_64ths(row.value),
+                      "" if row.now is None else _size(row.now, angle=row.angle), escape(row.given_by))  # fmt: skip
+    to.print(table)
+    to.print(_events("R", [row for row in result.events.positions if row.side == "R"], "both sides alike"))
+    if result.refined is not None:
+        ended = "as near as steps allow" if result.refined.finished else "stopped; the best so far"
+        to.print(f"Refined in {result.refined.rounds} rounds: {ended}.")
+    choices = "; ".join(f"{name}: {value}" for name, value in result.choices.items())
+    to.print(f"{escape(choices)}.\nNothing is written to the book. The room between the parts is not looked at here.",
+             style="dim")  # fmt: skip
+
+
+__all__ = ["EndEvents", "head", "matters", "proposal", "setting", "valves"]

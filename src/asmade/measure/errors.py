@@ -13,6 +13,16 @@ def near(word: str, names: Iterable[str], most: int = 3) -> tuple[str, ...]:
     return tuple(lowered[found] for found in get_close_matches(word.lower(), list(lowered), most, 0.5))
 
 
+SHOWN = 120
+"""Signs of a refused text that a message repeats: enough to find it by."""
+
+
+def shown(got: object) -> str:
+    """What was refused, as a message repeats it: in quotes, and cut where it would bury the reason."""
+    text = repr(got)
+    return text if len(text) <= SHOWN else f"{text[: SHOWN - 25]} ... {text[-20:]}"
+
+
 class AsmadeError(Exception):
     """Base of everything asmade refuses on purpose; its text is fit to be shown to the builder as it stands."""
 
@@ -35,7 +45,7 @@ class Refused(AsmadeError):
         self.thing = thing
         self.got = got
         self.reason = reason
-        super().__init__(f"{thing}: cannot read {got!r}: {reason}", way_out=way_out)
+        super().__init__(f"{thing}: cannot read {shown(got)}: {reason}", way_out=way_out)
 
 
 class OutOfRange(AsmadeError):
@@ -64,7 +74,7 @@ class Unknown(AsmadeError):
         self.got = got
         self.near = near
         hint = f"; did you mean {' or '.join(near)}?" if near else ""
-        super().__init__(f"{thing}: there is no {got!r}{hint}", way_out=way_out)
+        super().__init__(f"{thing}: there is no {shown(got)}{hint}", way_out=way_out)
 
 
 class Contradiction(AsmadeError):

@@ -56,7 +56,7 @@ _COMMA_FIRST = re.compile(r",([0-9].*)")
 _RANGE = re.compile(rf"({NUMBER}) ?(?:-|to|\.\.) ?({NUMBER})( ?(?:mm|in|inch|\")?)", re.IGNORECASE)
 _BY = re.compile(r"([0-9][-0-9./ \"]*(?:mm|in)?) ?[x*] ?([0-9][-0-9./ \"]*(?:mm|in)?)", re.IGNORECASE)
 _LAST_WORD = re.compile(r"(.*[0-9\"mn]) ?([A-Za-z]{3,}[0-9]*|[A-Z]{1,2}[0-9]+|[a-z]{1,2}[0-9]+)")
-_FIT = re.compile(r"(.*?) ?([A-Z]{1,2}[0-9]{1,2})/([a-z]{1,2}[0-9]{1,2})")
+_FIT = re.compile(r"(.*?) ?([A-Z]{1,2}[0-9]{1,2})(?:/| ?- ?| )([a-z]{1,2}[0-9]{1,2})")
 
 
 def _angle(clean: str) -> Hint | None:
@@ -116,6 +116,12 @@ def _remark_first(clean: str) -> Hint | None:
 def _gauge_alone(clean: str) -> Hint | None:
     found = _GAUGE_ALONE.fullmatch(clean)
     return Hint("which gauge? they differ", (f"{found[1]} SWG", f"{found[1]} BWG")) if found else None
+
+
+def _other_gauge(clean: str) -> Hint | None:
+    """A gauge whose table is not here; to leave its name out would make its number millimetres."""
+    found = re.fullmatch(r"(?:no\.? ?|#)?[0-9/]+ ?(AWG|B ?& ?S|MSG|USG|WG|ICG)\.?", clean, re.IGNORECASE)
+    return Hint(f"the gauge {found[1]!r} is not held", advice="measure it and write it in mm or in") if found else None
 
 
 def _unit(clean: str) -> Hint | None:
@@ -213,5 +219,5 @@ def _letter(clean: str) -> Hint | None:
 
 _RULES = (
     _angle, _thread, _count_of_threads, _letter, _fit, _exponent, _grouped, _open_point, _remark_first, _diameter,
-    _feet, _gauge_alone, _unit, _radius, _range, _by, _number_drill, _last_word,
+    _feet, _gauge_alone, _other_gauge, _unit, _radius, _range, _by, _number_drill, _last_word,
 )  # fmt: skip

@@ -26,17 +26,25 @@ _SIZE = (
 _TPI = r"(?P<tpi>[0-9]+)(?:\ ?(?:t\.?p\.?i\.?|t))?"
 _BA = re.compile(r"(?:no\.? ?)?(?P<number>[0-9]+) ?b\.?a\.?|b\.?a\.? ?(?:no\.? ?)?(?P<after>[0-9]+)", re.IGNORECASE)
 _METRIC = re.compile(rf"m\ ?(?P<size>{NUMBER})(?:\ ?x\ ?(?P<pitch>{NUMBER}))?(?:\ ?mm)?", re.IGNORECASE)
-_INCH = re.compile(rf"{_SIZE}(?:\ ?x\ ?{_TPI})?(?:\ ?(?P<series>[a-z][a-z.]*))?", re.IGNORECASE)
+_INCH = re.compile(
+    rf"{_SIZE}(?:\ ?x\ ?{_TPI}|\ ?-\ ?(?P<dashed>[0-9]+)(?=\ ?[a-z]))?(?:\ ?(?P<series>[a-z][a-z.]*))?", re.IGNORECASE
+)
 _UNIFIED = re.compile(
     rf"(?:(?P<prefix>\#\ ?|no\.?\ ?)?(?P<gauge>[0-9]+)|{_SIZE})"
     rf"(?:\ ?-\ ?(?P<dashed>[0-9]+)|\ ?x\ ?{_TPI})?\ ?(?P<series>unc|unf|unef)",
     re.IGNORECASE,
 )
+_CLASS = re.compile(
+    r"(?P<thread>.*[^ -]) ?-? ?(?:[3-9][efgh](?:[3-9][efgh])?|[123][ab]|(?:close|medium|free|normal)(?: screw| nut)?)",
+    re.IGNORECASE,
+)
+_TAPER_FIRST = re.compile(rf"(?P<series>rc|rp|r)\ ?{_SIZE}", re.IGNORECASE)
 _PIPE = re.compile(rf"g\ ?{_SIZE}", re.IGNORECASE)
 _NAMES: dict[str, Series] = {
     "BSW": "BSW", "WHIT": "BSW", "WHITWORTH": "BSW", "BSF": "BSF", "BSB": "BSB", "BRASS": "BSB",
-    "ME": "ME", "BSP": "BSP",
+    "ME": "ME", "BSP": "BSP", "BSPP": "BSP",
 }  # fmt: skip
+_TAPER_NAMES = {"BSPT", "BSPTR", "NPT", "NPTF", "R", "RC"}
 _UNIFIED_NAMES: dict[str, Series] = {"UNC": "UNC", "UNF": "UNF", "UNEF": "UNEF"}
 _EXAMPLES = "write a thread like '2 BA', '1/4 x 40', '1/4 BSF', 'M5', 'M5 x 0.5' or '#4-40 UNC'"
 
@@ -174,11 +182,13 @@ def _threads_per_inch(written: str | None) -> int | None:
 
 def _inch(found: re.Match[str], text: str) -> ThreadCallout:
     size, nominal = _inch_size(found)
-    tpi = _threads_per_inch(found["tpi"])
+    tpi = _threads_per_inch(found["dashed"] or found["tpi"])
     written = (found["series"] or "").replace(".", "").upper()
     series = _NAMES.get(written)
     if tpi is None and not written:
         raise Doubt("a size without a thread", f"{size} x 40", f"{size} BSF")
+    if written in _TAPER_NAMES:
+        raise _taper(size, british=not written.startswith("N"))
     if written and series is None:
         model = [f"{size} x {tpi}"] if tpi in MODEL_PITCHES else []
         near = [f"{size} {name}" for name in ("BSP", "BSF", "BSW", "BSB", "UNC", "UNF") if written.startswith(name)]
@@ -199,8 +209,9 @@ def _model(size: str, nominal: Fraction, tpi: int | None, text: str) -> ThreadCa
         raise Doubt("the model series needs its threads per inch", f"{size} x 40")
     if tpi not in MODEL_PITCHES:
         known = ", ".join(map(str, MODEL_PITCHES))
-        reason = f"{tpi} threads per inch could be Whitworth or Unified form (the model series has {known})"
-        raise Doubt(reason, f"{size} x {tpi} BSW", f"{size}-{tpi} UNC")
+        ways = _with_series(size, tpi)
+        what = "could be Whitworth or Unified form" if len(ways) > 1 else "are not of the model series"
+        raise Doubt(f"{tpi} threads per inch {what} (the model series has {known})", *(ways or [f"{size} x {tpi} BSW"]))
     return ThreadCallout("ME", f"{size} x {tpi}", size, nominal_mm=nominal, tpi=tpi, text=text)
 
 
@@ -227,13 +238,53 @@ def _unified(found: re.Match[str], text: str) -> ThreadCallout:
     return ThreadCallout(series, f"#{gauge}{pitch} {series}", f"#{gauge}", number=int(gauge), tpi=tpi, text=text)
 
 
+def _with_series(size: str, tpi: int) -> list[str]:
+    """Return the listed inch threads of ``size`` with ``tpi`` threads per inch, as they are written."""
+    listed = [name for name, pitch in _pitches_on(size) if pitch == tpi]
+    return [f"{size}-{tpi} {name}" if name.startswith("UN") else f"{size} x {tpi} {name}" for name in listed]
+
+
+def _pitches_on(size: str) -> list[tuple[str, int]]:
+    series = ("BSW", "BSF", "UNC", "UNF", "UNEF")
+    row = next((row[1:] for row in read_table("inch_pitches").rows if row[0] == size), (0,) * len(series))
+    return [(name, pitch) for name, pitch in zip(series, row, strict=True) if pitch]
+
+
+def _listed_on(size: str) -> str:
+    """Return advice that names the pitches there are on ``size``; empty for a size that is not listed."""
+    known = ", ".join(f"{pitch} ({name})" for name, pitch in _pitches_on(size))
+    return f"threads per inch on {size} are {known}" if known else ""
+
+
+def _taper(size: str, *, british: bool) -> Doubt:
+    reason = "it belongs to the taper pipe threads; only the parallel ones are held"
+    return Doubt(reason, *([f"{size} BSP"] if british else []), advice="make it to its mate or a gauge")
+
+
 def _unreadable(clean: str) -> Doubt:
     if found := re.fullmatch(r"([0-9 /]*[0-9])\"?-([0-9]+)", clean):
-        size, tpi = found.groups()
-        ways = (f"{size} x {tpi}",) if int(tpi[:4]) in MODEL_PITCHES else (f"{size}-{tpi} UNC",)
-        return Doubt("a size and a pitch without a series", *ways)
+        size, tpi = found[1], int(found[2][:4])
+        model = [f"{size} x {tpi}"] if tpi in MODEL_PITCHES else []
+        ways = [*model, *_with_series(size, tpi), *(_with_series(f"#{size}", tpi) if size.isdigit() else [])]
+        return Doubt("a size and a pitch without a series", *ways, advice=_listed_on(size) or _EXAMPLES)
     if found := re.fullmatch(r"(?:#|no\.?) ?([0-9]+)-([0-9]+)", clean, re.IGNORECASE):
-        return Doubt("a size and a pitch without a series", f"#{found[1]}-{found[2]} UNC")
+        size = f"#{found[1]}"
+        ways = _with_series(size, int(found[2][:4]))
+        return Doubt("a size and a pitch without a series", *ways, advice=_listed_on(size) or _EXAMPLES)
     if found := re.fullmatch(rf"({NUMBER}) ?x ?({NUMBER})", clean):
-        return Doubt("a metric thread begins with M", f"M{found[1]} x {found[2]}")
+        return Doubt("a metric thread begins with M", f"M{found[1]} x {found[2]}", *_decimal_inches(found[1], found[2]))
+    if found := re.fullmatch(rf"mf ?({NUMBER}) ?x ?({NUMBER})", clean, re.IGNORECASE):
+        return Doubt("a fine thread is written with its pitch", f"M{found[1]} x {found[2]}")
+    if found := _TAPER_FIRST.fullmatch(clean):
+        return _taper(_inch_size(found)[0], british=True)
+    if found := _CLASS.fullmatch(clean):
+        return Doubt("the class of limits is no part of the callout: name it apart", found["thread"])
     return Doubt("it is no thread callout", advice=_EXAMPLES)
+
+
+def _decimal_inches(size: str, tpi: str) -> list[str]:
+    """Return what 0.25 x 40 is in the model series, where the decimal is a whole number of sixty-fourths."""
+    inches = number(size, decimals=6)
+    if tpi.isdigit() and int(tpi[:4]) in MODEL_PITCHES and (inches * 64).denominator == 1:
+        return [f"{mixed(inches)} x {tpi}"]
+    return []

@@ -13,12 +13,14 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final, Literal
 
-from asmade.book.address import Address
+from asmade.book.address import Address, read_address
 from asmade.book.kinds import Approach
 from asmade.book.model import Build, Dimension, Instrument
 from asmade.book.sizes import read_size
 from asmade.reckon.capability import Learned, material_of, tool_of
+from asmade.reckon.demands import Relaxation
 from asmade.reckon.feasible import Bound, Empty, Interval, Limit, interval
+from asmade.reckon.requirement import Requirement
 from asmade.reckon.rows import base_row
 from asmade.reckon.system import System
 from asmade.reckon.values import CHOSEN, DRAWN, MADE, SOURCES, SUITED, Values
@@ -78,7 +80,7 @@ def aim_of(build: Build, values: Values, address: Address, instrument: str = "")
     if values.source[at] == MADE and found is None:
         return _none(build, values, at, "made", ())
     if isinstance(found, Empty):
-        words, cure = _why_empty(values, found)
+        words, cure = _why_empty(values, at, found)
         return _none(build, values, at, "empty", (), conflict=words, cure=cure)
     if found is None or (found.low is None and found.high is None):
         return _as_chosen(build, values, at, dimension, gauge)
@@ -175,9 +177,18 @@ def _limit(values: Values, rows: Rows, number: int, free: Iterable[int]) -> Limi
     suits = requirement.to_suit
     named = str(suits) if suits is not None and str(suits) in terms else None
     return Limit(
-        requirement.subject + (f" ({number})" if requirement.group != requirement.subject else ""),
-        terms, constant, limits.low, limits.high, spread, named,
+        _limit_name(number, requirement), terms, constant, limits.low, limits.high, spread, named,
     )  # fmt: skip
+
+
+def _limit_name(number: int, requirement: Requirement) -> str:
+    """Members of a group share its subject: the number tells them apart."""
+    alone = requirement.group == requirement.subject
+    return requirement.subject if alone else f"{requirement.subject} ({number})"
+
+
+def _by_name(system: System) -> Mapping[str, Requirement]:
+    return {_limit_name(number, requirement): requirement for number, requirement in enumerate(system.requirements)}
 
 
 def _bound(values: Values, at: int, of: int) -> Bound:
@@ -261,13 +272,7 @@ def _between(
         if chance < 0.5:
             warnings.append(f"{learned.words}: it hits this band only {chance:.0%} of the time")
     system = values.system
-    named = {r.subject: r for r in system.requirements}
-    because = tuple(
-        Reason(subject, side, named[subject].source if subject in named else "")  # type: ignore[arg-type]
-        for side, binding in (("low", found.binding_low), ("high", found.binding_high))
-        for subject in dict.fromkeys(map(_plain, binding))
-        if subject != str(system.names[at])
-    )
+    because = _because(system, found, str(system.names[at]))
     return Aim(
         system.names[at], build.piece_at(system.names[at]), "open", low, target, high, dimension.of_kind.approach,
         because, _mates(values, at, because), guard_taken, gauge.name if gauge else "", chance, tuple(warnings),
@@ -275,10 +280,27 @@ def _between(
     )  # fmt: skip
 
 
+def _because(system: System, found: Interval, own: str) -> tuple[Reason, ...]:
+    """The requirements, and the reach of sizes made later, that set each end; each named once for its end."""
+    named = _by_name(system)
+    reasons: dict[tuple[str, str], Reason] = {}
+    sides: tuple[tuple[Literal["low", "high"], tuple[str, ...]], ...]
+    sides = (("low", found.binding_low), ("high", found.binding_high))
+    for side, binding in sides:
+        for name in binding:
+            requirement = named.get(name)
+            subject = requirement.subject if requirement else name
+            if subject != own:
+                source = requirement.source if requirement else "as far as it may be moved to suit"
+                reasons.setdefault((side, subject), Reason(subject, side, source))
+    return tuple(reasons.values())
+
+
 def _target(values: Values, at: int, dimension: Dimension, low: float | None, high: float | None) -> float:
     """Where to aim inside the interval.
 
-    A size that is chosen or drawn is aimed at as long as it serves; one that does not is moved just inside. A size
+    A size that is chosen or drawn is aimed at as long as it serves; one that does not is moved inside, by what its
+    making scatters where only one end is set. A size
     made to suit is aimed at on the metal side of a band; where there is room to spare it stays where it was wanted.
     """
     paper, best = float(values.system.paper[at]), float(values.best[at])
@@ -288,7 +310,9 @@ def _target(values: Values, at: int, dimension: Dimension, low: float | None, hi
         ends = [end for end in (low, high) if end is not None]
         if math.isnan(wanted):
             return ends[0] if ends else math.nan
-        return max(wanted, low) if low is not None else min(wanted, high) if high is not None else wanted
+        if low is not None:
+            return wanted if wanted >= low else low + reach
+        return wanted if high is None or wanted <= high else high - reach
     into = min(METAL_SIDE * (high - low), reach) if reach else METAL_SIDE * (high - low)
     tight = high - low <= 4 * reach
     if math.isnan(wanted) or (values.source[at] == SUITED and tight):
@@ -353,24 +377,33 @@ def _none(
     )  # fmt: skip
 
 
-def _why_empty(values: Values, found: Empty) -> tuple[tuple[str, ...], tuple[str, ...]]:
+def _why_empty(values: Values, at: int, found: Empty) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """What conflicts, in the names of the requirements, and the nearest cures."""
-    first = [
+    system = values.system
+    named = _by_name(system)
+    subjects = dict.fromkeys(named[name].subject if name in named else name for name in found.conflict)
+    cures = dict.fromkeys(_give(system, named, cure) for cure in (found.cures or found.least))
+    first = (
         f"make and measure {name} first: its spread is what takes the room"
-        for name in _not_made(values, found.conflict)
-    ]
-    cures = [f"{_plain(r.name)}: its {r.end} gives way by {r.amount:.3f} mm" for r in (found.cures or found.least)]
-    return tuple(dict.fromkeys(map(_plain, found.conflict))), (*cures, *first)
+        for name in _not_made(values, subjects)
+        if name != str(system.names[at])
+    )
+    return tuple(subjects), (*cures, *first)
 
 
-def _not_made(values: Values, conflict: Iterable[str]) -> Iterable[str]:
-    wanted = {_plain(name) for name in conflict}
+def _give(system: System, named: Mapping[str, Requirement], cure: Relaxation) -> str:
+    """``wheel on axle@2L: let its most be 0.012 mm more``."""
+    requirement = named.get(cure.name)
+    subject = requirement.subject if requirement else cure.name
+    unit = requirement.unit if requirement else system.units[system.at(read_address(cure.name))]
+    amount = f"{math.degrees(cure.amount):.3f} deg" if unit == "rad" else f"{cure.amount:.3f} {unit}".rstrip()
+    end, way = ("least", "less") if cure.end == "low" else ("most", "more")
+    return f"{subject}: let its {end} be {amount} {way}"
+
+
+def _not_made(values: Values, subjects: Iterable[str]) -> Iterable[str]:
+    wanted = set(subjects)
     system = values.system
     reads = (a for r in system.requirements if r.subject in wanted for a in r.reads)
     on_paper = (a for a in reads if values.source[system.index[a]] in (CHOSEN, DRAWN))
     return dict.fromkeys(str(a) for a in on_paper if system.index[a] not in system.suits)
-
-
-def _plain(name: str) -> str:
-    """Name of a requirement without the number that tells members of a group apart."""
-    return name.partition(" (")[0] if name.endswith(")") else name

@@ -37,6 +37,8 @@ COST_EXACT: Final = 0.15
 """An exact conversion such as 23.8125, where it need not be kept."""
 REACH: Final = {"exact": (0.0, 0.0), "near": (0.8, 0.06), "free": (3.0, 0.3)}
 """How far from the drawing a size may go: at least so many mm, at least such a share of itself."""
+MOST_SHARE: Final = 0.5
+"""What is no position never goes further than this share of itself: 1/32 in does not become nothing."""
 WEIGHT: Final = {"exact": 20.0, "near": 1.0, "free": 0.2}
 """What a millimetre of departure from the drawing weighs."""
 HEAVIER: Final = {"bore": 1.5, "shaft": 1.5, "slot": 1.5, "diameter": 0.7, "length": 0.8, "depth": 0.4, "width": 0.8}
@@ -46,6 +48,13 @@ STEPS: Final = {
     "filed": "0.1", "cast": "0.5", "ground": "0.01", "lapped": "0.01", "drilled": "0.1", "reamed": "0.5",
 }  # fmt: skip
 """Steps of freely machined sizes where the shop's habits say nothing; mm."""
+
+
+MOST_IN_A_SET: Final = 1_000
+"""Sizes a set of drills is taken to have at most."""
+NEAR: Final = 15
+"""Round figures are listed to so many steps either side of the drawing; beyond that only rounder ones, to so many of
+theirs: a length that may go anywhere has about a hundred candidates, not a thousand, and still reaches its ends."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +81,7 @@ def named_candidates(
     elif process in ("reamed", "drilled", "jig drilled") and dimension.kind != "depth":
         found += _from_drawer(build, capability, dimension, address, low, high)
     else:
-        found += _round_figures(build.shop, process, low, high)
+        found += _round_figures(build.shop, process, drawn_mm, high - drawn_mm)
         found.append(_exact(drawn_mm, COST_EXACT, "exact conversion"))
     return _one_of_each(found) or (_exact(drawn_mm, COST_EXACT, "exact conversion: nothing nearer is to be had"),)
 
@@ -85,6 +94,8 @@ def weight_of(dimension: Dimension) -> float:
 def _range(dimension: Dimension, drawn_mm: float) -> tuple[float, float]:
     least, share = REACH[dimension.kept]
     room = max(least, share * abs(drawn_mm))
+    if not dimension.signed and dimension.kind != "position":
+        room = min(room, MOST_SHARE * abs(drawn_mm))
     return drawn_mm - room, drawn_mm + room
 
 
@@ -122,11 +133,27 @@ def cost_of_round(mm: float) -> float:
     return next((cost for step, cost in COST_UNROUND if exact % step == 0), COST_EXACT)
 
 
-def _round_figures(shop: Shop, process: str, low: float, high: float) -> Iterator[Named]:
-    step = shop.rounding_mm.get(process) or float(STEPS.get(process, "0.1"))
-    for k in range(math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9) + 1):
-        mm = round(k * step, 6)
-        yield Named(Candidate(mm, cost_of_round(mm), f"round, to {step:g} mm"), f"{_plain(mm)} mm")
+def _round_figures(shop: Shop, process: str, drawn_mm: float, room: float) -> Iterator[Named]:
+    finest = shop.rounding_mm.get(process) or float(STEPS.get(process, "0.1"))
+    found: set[float] = set()
+    for step in _ever_rounder(finest, room):
+        reach = min(room, NEAR * step)
+        first, last = (drawn_mm - reach) / step, (drawn_mm + reach) / step
+        for k in range(math.ceil(first - 1e-9), math.floor(last + 1e-9) + 1):
+            found.add(round(k * step, 6))
+    for mm in sorted(found):
+        yield Named(Candidate(mm, cost_of_round(mm), f"round, to {finest:g} mm"), f"{_plain(mm)} mm")
+
+
+def _ever_rounder(finest: float, room: float) -> Iterator[float]:
+    """The finest step, then 1 and 5 of each decade above it, until the last reaches to the ends of the room."""
+    step = finest
+    while True:
+        yield step
+        if NEAR * step >= room:
+            return
+        decade = 10.0 ** math.floor(math.log10(step) + 1e-9)
+        step = 5 * decade if step < 4.99 * decade else 10 * decade
 
 
 def _from_rack(
@@ -254,6 +281,14 @@ def _tool_sizes(size: str, adjusts: tuple[str, str] | None, low: float, high: fl
         for k in range(math.ceil(first / step - 1e-9), math.floor(last / step + 1e-9) + 1):
             yield round(k * step, 6), f"{_plain(k * step)} mm"
         return
+    yield from ((mm, label) for mm, label in sizes_of_tool(size) if low <= mm <= high)
+
+
+def sizes_of_tool(size: str) -> Iterator[tuple[float, str]]:
+    """The sizes of a tool or set as the shop says them: ``6 mm``, ``No. 40, 4 mm``, ``1 to 10 by 0.1``; mm and label.
+
+    What cannot be read gives none.
+    """
     for text in size.split(","):
         if " to " in text and " by " in text:
             span, _, by = text.partition(" by ")
@@ -261,13 +296,12 @@ def _tool_sizes(size: str, adjusts: tuple[str, str] | None, low: float, high: fl
             ends = [_size_mm(each.strip()) for each in (start, end, by)]
             if ends[0] is None or ends[1] is None or not ends[2]:
                 continue
-            for k in range(round((ends[1] - ends[0]) / ends[2]) + 1):
+            for k in range(min(round((ends[1] - ends[0]) / ends[2]), MOST_IN_A_SET) + 1):
                 mm = round(ends[0] + k * ends[2], 6)
-                if low <= mm <= high:
-                    yield mm, f"{_plain(mm)} mm"
+                yield mm, f"{_plain(mm)} mm"
             continue
         mm_or_none = _size_mm(text.strip())
-        if mm_or_none is not None and low <= mm_or_none <= high:
+        if mm_or_none is not None:
             yield mm_or_none, text.strip()
 
 

@@ -127,7 +127,11 @@ def tool_of(build: Build, piece: Address, dimension: Dimension, reading: Reading
     """The tool that cuts or cut a size: as the reading says, else as chosen, else as the drawing's dimension says."""
     if reading is not None and reading.tool:
         return reading.tool
-    chosen = build.chosen.get(piece) or build.chosen.get(piece.of_part)
+    if dimension.made_by == "stock as is":
+        return dimension.stock
+    held = build.pieces.get(piece.seat)
+    place = Address(piece.part, held.place, dim=piece.dim) if held and held.place else piece
+    chosen = build.chosen.get(piece) or build.chosen.get(place) or build.chosen.get(piece.of_part)
     return (chosen.tool if chosen else "") or dimension.tool
 
 

@@ -21,6 +21,7 @@ from asmade.reckon.choosing.problem import Group, Problem, Progress, Relaxation,
 from asmade.reckon.choosing.watch import Watch
 from asmade.reckon.drawing import check_drawing
 from asmade.reckon.findings import Findings, look
+from asmade.reckon.requirement import Requirement
 from asmade.reckon.rows import BaseRow, base_row
 from asmade.reckon.system import System
 from asmade.reckon.values import MADE, Values, compute
@@ -32,6 +33,8 @@ RUNG_SHARE: Final = 0.7
 """Of the time left, what one step of the assurance may take, so that an easier one still gets its turn."""
 LEAST_S: Final = 1.0
 """What the last step gets in any case."""
+ADJUSTED: Final = 0.25
+"""What is set on the engine when all is made is asked only this share of the room for scatter."""
 ROUNDS: Final = 4
 """Times a requirement that is not linear is linearised afresh at what was found."""
 SUIT_WEIGHT: Final = 0.3
@@ -209,7 +212,8 @@ class _Translation:
             terms, constant = sums
             if not terms:
                 continue
-            low, high = self._narrowed(number, assured if self._open(terms) else 0.0)
+            asked = min(assured, ADJUSTED) if getattr(requirement, "adjusted", False) else assured
+            low, high = self._narrowed(number, asked if self._open(terms) else 0.0)
             key = (tuple(sorted((n, round(k, 9)) for n, k in terms.items())), _off(low, constant), _off(high, constant))
             if key in seen:
                 continue  # the same sum of the same part's sizes on the other side of the engine
@@ -217,8 +221,7 @@ class _Translation:
             name = (
                 requirement.subject if requirement.group == requirement.subject else f"{requirement.subject} ({number})"
             )
-            windows.append(Window(self._unique(name, windows, number), tuple(terms.items()), constant, low, high,
-                                  words=f"{requirement.code} {requirement.subject}"))  # fmt: skip
+            windows.append(_window(self._unique(name, windows, number), requirement, terms, constant, low, high))
         tools = {c.tool for v in self.variables.values() for c in v.candidates if c.tool}
         buys = {c.buy for v in self.variables.values() for c in v.candidates if c.buy}
         return Problem(
@@ -404,6 +407,8 @@ class _Translation:
             0.5: "limits hold with half the worst case of what this shop leaves; not all of it can be had",
             0.0: "limits hold at the chosen sizes; the scatter of this shop is wider than they leave room for",
         }[assured]
+        if self.left_out:
+            words += f"; of {len(dict.fromkeys(self.left_out))} requirements nothing is said: a size is not known"
         if bent:
             words += f"; but what is not linear fails by the full sum: {', '.join(bent)}"
         return Choice(
@@ -432,6 +437,21 @@ def _moved(before: Findings, after: Findings) -> Iterable[Moved]:
             finding.code, finding.subject, old.margin if old else None, finding.margin,
             old.verdict if old else "not known", finding.verdict,
         )  # fmt: skip
+
+
+def _window(
+    name: str, requirement: Requirement, terms: Mapping[str, float], constant: float, low: float | None,
+    high: float | None,
+) -> Window:  # fmt: skip
+    """One requirement as a window; one that is not in mm is scaled so that its fastest size moves it mm for mm."""
+    scale = 1.0 if requirement.unit == "mm" else 1.0 / max(abs(rate) for rate in terms.values())
+    unit = "" if requirement.unit == "mm" else "deg" if requirement.unit == "rad" else requirement.unit
+    told = scale * (math.pi / 180 if requirement.unit == "rad" else 1.0)
+    return Window(
+        name, tuple((key, rate * scale) for key, rate in terms.items()), constant * scale,
+        None if low is None else low * scale, None if high is None else high * scale,
+        words=f"{requirement.code} {requirement.subject}", scale=told, unit=unit,
+    )  # fmt: skip
 
 
 def _off(limit: float | None, constant: float) -> float | None:

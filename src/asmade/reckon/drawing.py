@@ -45,6 +45,8 @@ class _Drawing:
         self.build, self.system = build, system
         self.stated: dict[str, list[Statement]] = {}
         self.angle: set[str] = set()
+        self.either_way: set[str] = set()
+        """Sizes that may be negative; no other is said to close a sum by becoming so."""
         self.names: list[str] = []
         self.left: list[str] = []
         self.equations: dict[tuple[tuple[tuple[str, Fraction], ...], Fraction], Equation] = {}
@@ -73,6 +75,8 @@ class _Drawing:
                     self._state(at, [(text, dimension.reference)], dimension, unit)
 
     def _state(self, name: str, said: Sequence[tuple[str, str]], dimension: Dimension, unit: str) -> None:
+        if dimension.signed or dimension.kind == "position":
+            self.either_way.add(name)
         for text, reference in said:
             found = read_size(text, dimension, unit, name)
             if found is not None:
@@ -216,9 +220,27 @@ class _Drawing:
             yield Finding(
                 code="drawing.contradiction", subject=one.equations[0] if one.equations else one.names[0],
                 verdict="fails", value=value, low=0.0, high=0.0, margin=-abs(value), worst_low=value, worst_high=value,
-                chance=None, shares=(), unit=unit, working=_disagreement(one, self.stated, angle=angle), source=SOURCE,
+                chance=None, shares=(), unit=unit, working=self._disagreement(one, angle=angle), source=SOURCE,
                 drawn_only=True, missing=(),
             )  # fmt: skip
+
+    def _disagreement(self, one: Disagreement, *, angle: bool) -> str:
+        stated = self.stated
+        by = _show(abs(one.amount), angle=angle)
+        if not one.equations:
+            name = one.names[0]
+            said = ", ".join(f"{_show(s.value, angle=angle)} ({s.reference})" for s in stated[name])
+            return f"{name} is stated more than once and differs by {by}: {said}"
+        figures = ", ".join(f"{n} {_show(stated[n][0].value, angle=angle)}" for n in one.names)
+        text = f"{figures}: out by {by} in {' and '.join(one.equations)}"
+        if one.through:
+            text += f" (through {', '.join(one.through)})"
+        cures = [
+            _cure(cure, angle=angle)
+            for cure in one.cures
+            if cure.would_be != cure.stated and (cure.would_be > 0 or cure.name in self.either_way)
+        ]
+        return f"{text}. It would close if {' or '.join(cures)}." if cures else text
 
     def _repeated(self, found: Check) -> Iterator[Finding]:
         for one in found.repeated:
@@ -277,20 +299,6 @@ def _words(code: str, subject: str, words: str, *, holds: bool = False, way: str
         working=words + (f" -> {way}" if way else ""), source=SOURCE, drawn_only=True,
         missing=() if holds or wrong else (subject,),
     )  # fmt: skip
-
-
-def _disagreement(one: Disagreement, stated: Mapping[str, Sequence[Statement]], *, angle: bool) -> str:
-    by = _show(abs(one.amount), angle=angle)
-    if not one.equations:
-        name = one.names[0]
-        said = ", ".join(f"{_show(s.value, angle=angle)} ({s.reference})" for s in stated[name])
-        return f"{name} is stated more than once and differs by {by}: {said}"
-    figures = ", ".join(f"{n} {_show(stated[n][0].value, angle=angle)}" for n in one.names)
-    text = f"{figures}: out by {by} in {' and '.join(one.equations)}"
-    if one.through:
-        text += f" (through {', '.join(one.through)})"
-    cures = [_cure(cure, angle=angle) for cure in one.cures if cure.would_be != cure.stated]
-    return f"{text}. It would close if {' or '.join(cures)}." if cures else text
 
 
 def _cure(cure: Cure, *, angle: bool) -> str:

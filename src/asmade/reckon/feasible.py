@@ -29,7 +29,7 @@ from asmade.measure.errors import OutOfRange, Refused, Unknown
 from asmade.reckon.demands import TOLERANCE_MM, Demand, Programme, Relaxation
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Mapping, Sequence
 
 _DEPTH = 200  # of a tree; deeper ones go to the linear programme instead of the stack
 
@@ -78,35 +78,18 @@ class Limit:
 
 
 @dataclass(frozen=True, slots=True)
-class Rest:
-    """A name that is neither free nor asked for: its best value and worst-case half range (0 = made), mm."""
-
-    value: float
-    half_range: float
-
-    def __post_init__(self) -> None:
-        """Refuse figures that are none."""
-        if not math.isfinite(self.value):
-            raise OutOfRange("best value", got=self.value, allowed="finite numbers, mm")
-        if not (math.isfinite(self.half_range) and self.half_range >= 0.0):
-            raise OutOfRange("half range", got=self.half_range, allowed="finite numbers, 0 or more, mm")
-
-
-@dataclass(frozen=True, slots=True)
 class Interval:
     """What is feasible, mm (None = no end on that side), and who sets the ends.
 
     ``binding_low`` and ``binding_high`` name the limits, and the names whose reach, set that end: those with a dual
     value other than zero; the dimension's own name stands for its own reach. Several limits that would set the same
     end each by itself are all named where the interval came in closed form; a linear programme names one such set.
-    ``left_out``: limits that could not be reckoned because another name in them has no value.
     """
 
     low: float | None
     high: float | None
     binding_low: tuple[str, ...]
     binding_high: tuple[str, ...]
-    left_out: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,7 +104,6 @@ class Empty:
     conflict: tuple[str, ...]
     least: tuple[Relaxation, ...]
     cures: tuple[Relaxation, ...]
-    left_out: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,115 +161,29 @@ def interval(limits: Sequence[Limit], free: Sequence[Bound], of: str) -> Interva
     return _solve(users, reach, of)
 
 
-def feasible_many(
-    limits: Sequence[Limit],
-    free: Sequence[Bound],
-    rest: Mapping[str, Rest],
-    of: Iterable[str] | None = None,
-) -> dict[str, Interval | Empty]:
-    """Intervals of many dimensions at once, each as if it were made next.
-
-    ``limits`` speak of all names. For each dimension asked for (``of``; all of ``free`` if not given) those are free
-    that are made later to suit it: the ``to_suit`` name of every limit it takes part in, and theirs in turn. Every
-    other name counts with its value and half range of ``rest``; a limit with a name that has none is left out and
-    named. ``free`` must hold the reach of every dimension asked for and of every to-suit name not made yet; a to-suit
-    name that is not in it counts as made.
-    """
-    reach = _by_name(free)
-    users: dict[str, list[int]] = {}
-    whole: list[tuple[float, float, int]] = []  # constant and spread with all names at rest, and how many have no rest
-    for index, limit in enumerate(limits):
-        constant, spread, unknown = limit.constant, limit.spread, 0
-        for name, factor in limit.terms.items():
-            if not factor:
-                continue
-            users.setdefault(name, []).append(index)
-            held = rest.get(name)
-            if held is None:
-                unknown += 1
-            else:
-                constant += factor * held.value
-                spread += abs(factor) * held.half_range
-        whole.append((constant, spread, unknown))
-
-    found: dict[str, Interval | Empty] = {}
-    for name in reach if of is None else of:
-        if name not in reach:
-            raise Unknown("free dimension", got=name, near=tuple(reach)[:3])
-        found[name] = _as_next(limits, reach, rest, users, whole, name)
-    return found
-
-
-def _as_next(
-    limits: Sequence[Limit],
-    reach: Mapping[str, Bound],
-    rest: Mapping[str, Rest],
-    users: Mapping[str, list[int]],
-    whole: Sequence[tuple[float, float, int]],
-    of: str,
-) -> Interval | Empty:
-    """Interval of one dimension in the book, see `feasible_many`."""
-    open_names = {of: None}  # a dict keeps the order
-    touched: dict[int, None] = {}
-    waiting = [of]
-    while waiting:
-        name = waiting.pop()
-        for index in users.get(name, ()):
-            touched[index] = None
-            last = limits[index].to_suit
-            if last is not None and last not in open_names and last in reach:
-                open_names[last] = None
-                waiting.append(last)
-    rows: dict[str, list[_Row]] = {}
-    left_out: list[str] = []
-    for index in touched:
-        limit = limits[index]
-        constant, spread, unknown = whole[index]
-        terms = []
-        for name, factor in limit.terms.items():
-            if name in open_names and factor:
-                terms.append((name, factor))
-                held = rest.get(name)
-                if held is None:
-                    unknown -= 1
-                else:
-                    constant -= factor * held.value
-                    spread -= abs(factor) * held.half_range
-        if unknown:
-            left_out.append(limit.name)
-            continue
-        last = limit.to_suit if limit.to_suit != of and limit.to_suit in open_names else None
-        row = _row(limit, tuple(terms), constant, max(spread, 0.0), last)
-        for name, _ in terms:
-            rows.setdefault(name, []).append(row)
-    return _solve(rows, reach, of, tuple(left_out))
-
-
 def _row(limit: Limit, terms: tuple[tuple[str, float], ...], constant: float, spread: float, last: str | None) -> _Row:
     low = None if limit.low is None else limit.low - constant + spread
     high = None if limit.high is None else limit.high - constant - spread
     return _Row(limit.name, terms, low, high, spread, last)
 
 
-def _solve(
-    users: Mapping[str, Sequence[_Row]], reach: Mapping[str, Bound], of: str, left_out: tuple[str, ...] = ()
-) -> Interval | Empty:
+def _solve(users: Mapping[str, Sequence[_Row]], reach: Mapping[str, Bound], of: str) -> Interval | Empty:
     """Closed form where the limits form a tree, else the linear programmes."""
     try:
         lows, highs = _Tree(users, reach, of).ends(of, None, 0)
     except _NotATreeError:
-        return _by_programme(*_component(users, reach, of), of, left_out)
+        return _by_programme(*_component(users, reach, of), of)
     except _CrossedError:
-        return _empty(_programme(*_component(users, reach, of)), left_out)
+        return _empty(_programme(*_component(users, reach, of)))
     low = max(lows, key=lambda end: end.value, default=None)
     high = min(highs, key=lambda end: end.value, default=None)
     if low is not None and high is not None and low.value > high.value + TOLERANCE_MM:
         rows = users.get(of, ())
         if all(len(row.terms) == 1 for row in rows):
-            return _empty_of_one(rows, reach[of], left_out)
-        return _empty(_programme(*_component(users, reach, of)), left_out)
+            return _empty_of_one(rows, reach[of])
+        return _empty(_programme(*_component(users, reach, of)))
     ends = _uncrossed(None if low is None else low.value, None if high is None else high.value)
-    return Interval(*ends, _all_at(lows, low), _all_at(highs, high), left_out)
+    return Interval(*ends, _all_at(lows, low), _all_at(highs, high))
 
 
 def _uncrossed(low: float | None, high: float | None) -> tuple[float | None, float | None]:
@@ -381,7 +277,7 @@ def _refuse_crossed(low: float, high: float) -> None:
         raise _CrossedError
 
 
-def _empty_of_one(rows: Sequence[_Row], bound: Bound, left_out: tuple[str, ...]) -> Empty:
+def _empty_of_one(rows: Sequence[_Row], bound: Bound) -> Empty:
     """Explain an empty interval where each limit has one free name only."""
     # each: end of the name, limit, end of that limit, mm of the limit per mm of the name
     lows: list[tuple[float, str, str, float]] = []
@@ -414,7 +310,7 @@ def _empty_of_one(rows: Sequence[_Row], bound: Bound, left_out: tuple[str, ...])
     alone = [(end[0] - lowest[end[1]], end[1]) for end in lows if end[1] in lowest]
     worst = max(alone, default=None)
     conflict = (worst[1],) if worst is not None and worst[0] > TOLERANCE_MM else tuple(dict.fromkeys((low[1], high[1])))
-    return Empty(conflict, tuple(least), tuple(cures), left_out)
+    return Empty(conflict, tuple(least), tuple(cures))
 
 
 def _component(
@@ -471,21 +367,19 @@ def _programme(rows: Sequence[_Row], bounds: Mapping[str, Bound]) -> Programme:
     return Programme(tuple(demands), free=len(column), columns=len(column) + len(taken))
 
 
-def _by_programme(
-    rows: Sequence[_Row], bounds: Mapping[str, Bound], of: str, left_out: tuple[str, ...]
-) -> Interval | Empty:
+def _by_programme(rows: Sequence[_Row], bounds: Mapping[str, Bound], of: str) -> Interval | Empty:
     """Least and greatest value of ``of`` by two linear programmes."""
     programme = _programme(rows, bounds)
     at = list(bounds).index(of)
     low, high = programme.least({at: 1.0}), programme.least({at: -1.0})
     if low is None or high is None:
-        return _empty(programme, left_out)
+        return _empty(programme)
     ends = _uncrossed(low.value, None if high.value is None else -high.value)
-    return Interval(*ends, programme.named(low), programme.named(high), left_out)
+    return Interval(*ends, programme.named(low), programme.named(high))
 
 
-def _empty(programme: Programme, left_out: tuple[str, ...]) -> Empty:
-    return Empty(programme.conflict(), programme.least_relaxation(), programme.cures(), left_out)
+def _empty(programme: Programme) -> Empty:
+    return Empty(programme.conflict(), programme.least_relaxation(), programme.cures())
 
 
 def _by_name(free: Sequence[Bound]) -> dict[str, Bound]:

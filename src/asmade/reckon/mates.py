@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections import Counter
 from dataclasses import dataclass, replace
 from typing import Final
@@ -13,7 +12,7 @@ from asmade.measure.errors import Refused, Unknown, near
 from asmade.reckon.pairing import Left, Pairing, pair
 from asmade.reckon.requirement import SumRequirement
 from asmade.reckon.system import System
-from asmade.reckon.values import last_made, reading_value, throwaway_causes
+from asmade.reckon.values import corrected, last_made
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,10 +109,7 @@ def _measured(build: Build, address: Address, unmeasured: dict[str, None]) -> di
         if reading is None:
             unmeasured[str(of)] = None
             continue
-        causes = throwaway_causes()
-        value, row = reading_value(build, reading, dimension, causes)
-        u = math.sqrt(math.fsum((rate * causes.sigma[c]) ** 2 for c, rate in row.items()))
-        found[str(of)] = (value, u)
+        found[str(of)] = corrected(build, reading)
     return found
 
 

@@ -116,15 +116,7 @@ def pair(
     """
     firsts, seconds = _pieces(holes, "holes"), _pieces(shafts, "shafts")
     wanted = _wanted(least, most, target)
-    row, column = {p.name: k for k, p in enumerate(firsts)}, {p.name: k for k, p in enumerate(seconds)}
-    barred = set()
-    for hole, shaft in forbidden:
-        if hole not in row or shaft not in column:
-            raise Unknown("forbidden pair", got=f"{hole} with {shaft}", way_out="name a hole and a shaft of these")
-        barred.add((row[hole], column[shaft]))
-    for name in weights or {}:
-        if name not in row:
-            raise Unknown("weighted hole", got=name, near=tuple(row)[:3])
+    barred = _barred(firsts, seconds, forbidden, weights or {})
     gaps = [[hole.size - shaft.size for shaft in seconds] for hole in firsts]
     counts = [[(weights or {}).get(hole.name, 1.0)] * len(seconds) for hole in firsts]
     choice = assign(
@@ -147,42 +139,56 @@ def pair(
         )
         for i, j in choice.pairs
     )
-    taken_rows, taken_columns = {i for i, _ in choice.pairs}, {j for _, j in choice.pairs}
-    left_rows = [i for i in range(len(firsts)) if i not in taken_rows]
-    left_columns = [j for j in range(len(seconds)) if j not in taken_columns]
+    left_rows = set(range(len(firsts))).difference(i for i, _ in choice.pairs)
+    left_columns = set(range(len(seconds))).difference(j for _, j in choice.pairs)
 
-    def nearest(candidates: list[tuple[float, str]]) -> tuple[str | None, float | None]:
+    def nearest(
+        open_pairs: list[tuple[int, int]], others: Sequence[Piece], side: int
+    ) -> tuple[str | None, float | None]:
         # A gap too small is cured by taking metal off either piece, one too great is not: those come last.
-        best = min(candidates, key=lambda c: (c[0] < 0.0, abs(c[0]), c[1]), default=None)
+        offs = [(wanted - gaps[p[0]][p[1]], others[p[side]].name) for p in open_pairs if p not in barred]
+        best = min(offs, key=lambda c: (c[0] < 0.0, abs(c[0]), c[1]), default=None)
         return (None, None) if best is None else (best[1], best[0])
 
-    def off(i: int, j: int) -> float:
-        return wanted - gaps[i][j]
+    def needs(
+        piece: Piece, low: float | None, mid: float, high: float | None
+    ) -> tuple[float | None, float, float | None]:
+        return (
+            None if low is None else piece.size + low,
+            piece.size + mid,
+            None if high is None else piece.size + high,
+        )
 
+    up, down = (None if most is None else -most, -wanted, None if least is None else -least), (least, wanted, most)
     return Pairing(
         pairs,
         tuple(
-            Left(
-                firsts[i].name,
-                None if most is None else firsts[i].size - most,
-                firsts[i].size - wanted,
-                None if least is None else firsts[i].size - least,
-                *nearest([(off(i, j), seconds[j].name) for j in left_columns if (i, j) not in barred]),
-            )
-            for i in left_rows
+            Left(firsts[i].name, *needs(firsts[i], *up), *nearest([(i, j) for j in sorted(left_columns)], seconds, 1))
+            for i in sorted(left_rows)
         ),
         tuple(
-            Left(
-                seconds[j].name,
-                None if least is None else seconds[j].size + least,
-                seconds[j].size + wanted,
-                None if most is None else seconds[j].size + most,
-                *nearest([(off(i, j), firsts[i].name) for i in left_rows if (i, j) not in barred]),
-            )
-            for j in left_columns
+            Left(seconds[j].name, *needs(seconds[j], *down), *nearest([(i, j) for i in sorted(left_rows)], firsts, 0))
+            for j in sorted(left_columns)
         ),
         choice.total,
     )
+
+
+def _barred(
+    firsts: Sequence[Piece], seconds: Sequence[Piece], forbidden: AbstractSet[tuple[str, str]],
+    weights: Mapping[str, float],
+) -> set[tuple[int, int]]:  # fmt: skip
+    """The forbidden pairs by number; refuses pairs and weights of pieces that are not there."""
+    row, column = {p.name: k for k, p in enumerate(firsts)}, {p.name: k for k, p in enumerate(seconds)}
+    barred = set()
+    for hole, shaft in forbidden:
+        if hole not in row or shaft not in column:
+            raise Unknown("forbidden pair", got=f"{hole} with {shaft}", way_out="name a hole and a shaft of these")
+        barred.add((row[hole], column[shaft]))
+    for name in weights:
+        if name not in row:
+            raise Unknown("weighted hole", got=name, near=tuple(row)[:3])
+    return barred
 
 
 def assign(

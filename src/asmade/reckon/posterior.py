@@ -266,7 +266,7 @@ def update_many(
     """Learn for many tools at once: ``values[i]`` (mm, one per piece) belongs to ``group[i]`` in 0..groups-1.
 
     ``prior`` is one for all or one per group; ``instrument_variance`` (mm2) one for all or one per value, that of the
-    value given (average repeats with `mean_of_repeats` first). Groups without a value keep their prior.
+    value given (average repeats first, see `update`). Groups without a value keep their prior.
     """
     import numpy as np  # noqa: PLC0415  # keeps the import of this module light
 
@@ -423,25 +423,6 @@ def prior_from_others(
         nu=min(scatter.nu, max(most_scatter_pieces, process.nu)),
         sigma2=scatter.sigma2,
     )
-
-
-def mean_of_repeats(
-    piece: Ints | Sequence[int],
-    readings: Floats | Sequence[float],
-    instrument_variance: float | Floats | Sequence[float],
-) -> tuple[Ints, Floats, Floats]:
-    """Make one observation of each piece: (piece numbers, mean of its readings in mm, variance of that mean in mm2).
-
-    Repeats are averaged with equal weight; independent errors of variance v_k give the mean the variance sum v_k /
-    n^2 (v / n for one instrument).
-    """
-    import numpy as np  # noqa: PLC0415  # keeps the import of this module light
-
-    y = np.asarray(readings, dtype=np.float64)
-    v = np.broadcast_to(np.asarray(instrument_variance, dtype=np.float64), y.shape)
-    pieces, at = np.unique(np.asarray(piece, dtype=np.intp), return_inverse=True)
-    n = np.bincount(at, minlength=pieces.size)
-    return pieces, np.bincount(at, y, minlength=pieces.size) / n, np.bincount(at, v, minlength=pieces.size) / n**2
 
 
 def _through_the_instrument(

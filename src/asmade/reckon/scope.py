@@ -14,7 +14,7 @@ from asmade.book.grammar import Call, Minus, Node, Number, Size, Sum, read_sum
 from asmade.book.model import Design, Dimension, Relation, Shop
 from asmade.book.sizes import read_limit
 from asmade.measure.errors import AsmadeError, Refused, Unknown, near
-from asmade.reckon.requirement import Limits, Unit
+from asmade.reckon.requirement import Limits, Unit, written
 
 
 @dataclass(frozen=True)
@@ -92,12 +92,41 @@ class Scope:
         if not isinstance(text, str):
             raise Refused(f"{relation.kind} {relation.name!r}", got=text, reason="it should be a sum in quotes")
         try:
-            return self._checked(read_sum(spread_out(text, place)), relation)
+            found = self._checked(read_sum(spread_out(text, place)), relation)
+            self._dimension_of(found)
         except AsmadeError as fault:
             if fault.message.startswith(relation.kind):
                 raise
-            raise Refused(f"{relation.kind} {relation.name!r} at {place}", got=text, reason=fault.message,
-                          way_out=fault.way_out) from fault  # fmt: skip
+            reason = fault.reason if isinstance(fault, Refused) and fault.thing == "sum" else fault.message
+            raise Refused(f"{relation.kind} {relation.name!r}{f' at {place}' if place else ''}", got=text,
+                          reason=reason, way_out=fault.way_out) from fault  # fmt: skip
+        return found
+
+    def _dimension_of(self, node: Node) -> str:
+        """``mm``, ``rad`` or ``?`` (a bare number, a figure, a product); refuses a length added to an angle."""
+        match node:
+            case Size(address):
+                known = self.dimension(address) is not None or self.quantities.get(address) == "rad"
+                return self.unit(node) if known else "?"
+            case Number(_, text):
+                _, _, unit = text.partition(" ")
+                return "rad" if unit == "deg" else "mm" if unit else "?"
+            case Minus(inner):
+                return self._dimension_of(inner)
+            case Call(function, inner):
+                for each in inner:
+                    self._dimension_of(each)
+                return "rad" if function.startswith("a") else "?"
+            case Sum(mark, left, right):
+                one, two = self._dimension_of(left), self._dimension_of(right)
+                if mark not in "+-":
+                    if mark == "*" and isinstance(left, Number) and one == "?":
+                        return two
+                    return one if mark in "*/" and isinstance(right, Number) and two == "?" else "?"
+                if {one, two} == {"mm", "rad"}:
+                    raise Refused("sum", got=written(node, lambda _: ""), reason="it adds a length and an angle",
+                                  way_out="turn the angle into a length first, by sin, cos or tan")  # fmt: skip
+                return two if one == "?" else one
 
     def _checked(self, node: Node, relation: Relation) -> Node:
         match node:

@@ -192,7 +192,7 @@ class _Sizes:
                     self._add_dimension(part, place, dimension, paper)
         for figure in build.design.figures.values():
             self._add_figure(figure.name, figure.kind, figure.text)
-        quantities = dict(self._given())
+        quantities = self.quantities = dict(self._given())
         self.scope = Scope(build.design, build.shop, paper, quantities, {})
         for address, unit in quantities.items():
             if address not in self.index:
@@ -294,6 +294,8 @@ class _Sizes:
                                         way_out="keep one; write the other as a [[chain]] that checks it")  # fmt: skip
                 if self.scope.unit(node) == "rad":
                     self.units[at] = "rad"
+                    if gives in self.quantities:  # what sums over it must know too
+                        self.quantities[gives] = "rad"
                 self.formulas.append(Formula(at, node, subject_at(relation, place), linear(node)))
 
     def _plays(self) -> dict[str, Node]:
@@ -417,6 +419,11 @@ def _order(sizes: _Sizes, suit_sums: Mapping[int, Linear], suits: Mapping[int, S
         order = tuple(TopologicalSorter(needs).static_order())
     except CycleError as ring:
         path = " -> ".join(str(names[at]) for at in ring.args[1])
+        if not suits.keys() & set(ring.args[1]):
+            raise Contradiction(
+                f"formulas that give one another in a ring: {path}",
+                way_out="let one of them be drawn: write its formula as a [[chain]] that checks it",
+            ) from ring
         raise Contradiction(
             f"sizes made to suit one another in a ring: {path}",
             way_out="let one of them be made first: take its to_suit away",

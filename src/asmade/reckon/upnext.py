@@ -7,13 +7,17 @@ from dataclasses import dataclass
 
 from asmade.book.address import Address
 from asmade.book.model import Build
+from asmade.reckon.joining import out_of_reach
 from asmade.reckon.system import System
 from asmade.reckon.values import COMPUTED, MADE, Values
 
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One size still to be made (or measured): whether it can be made now, what it frees, what it waits for."""
+    """One size still to be made (or measured): whether it can be made now, what it frees, what it waits for.
+
+    One that nobody has said the size of (``not_drawn``) waits for the drawing and is not ready.
+    """
 
     dimension: Address
     piece: Address
@@ -21,6 +25,7 @@ class Step:
     frees: tuple[str, ...]
     waits_for: tuple[str, ...]
     measure: str = ""
+    not_drawn: bool = False
 
     @property
     def rank(self) -> tuple[int, int, str]:
@@ -32,7 +37,9 @@ def steps(build: Build, values: Values) -> tuple[Step, ...]:
     """Every size not yet made, those that can be made now first, by what they free."""
     system = values.system
     settled = _settled(values)
-    waiting = {at: _waits(values, at, settled) for at in _to_make(values)}
+    missing = {values.system.index[a] for a in not_drawn(values)}
+    gone = out_of_reach(build, system)
+    waiting = {at: _waits(values, at, settled) for at in _to_make(values) if system.names[at] not in gone}
     frees: dict[int, list[str]] = {}
     for at, mates in waiting.items():
         for mate in mates:
@@ -41,10 +48,11 @@ def steps(build: Build, values: Values) -> tuple[Step, ...]:
         Step(
             system.names[at],
             build.piece_at(system.names[at]),
-            not mates,
+            not mates and at not in missing,
             tuple(sorted(frees.get(at, ()))),
             tuple(str(system.names[m]) for m in mates),
             values.why_unknown.get(at, ""),
+            at in missing,
         )
         for at, mates in waiting.items()
     ]
@@ -113,6 +121,21 @@ def known_share(values: Values) -> tuple[int, int]:
     system = values.system
     cut = [at for at, d in enumerate(system.dimensions) if d is not None and at not in system.computed]
     return sum(int(values.source[at] == MADE) for at in cut), len(cut)
+
+
+def not_drawn(values: Values) -> tuple[Address, ...]:
+    """Cut sizes that are neither drawn, chosen nor made, and that no mate or formula gives."""
+    system = values.system
+    return tuple(
+        system.names[at]
+        for at, dimension in enumerate(system.dimensions)
+        if dimension is not None
+        and at not in system.computed
+        and values.source[at] != MADE
+        and at not in values.why_unknown
+        and math.isnan(system.paper[at])
+        and math.isnan(values.best[at])
+    )
 
 
 def undecided(values: Values) -> tuple[Address, ...]:

@@ -11,7 +11,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any, Final, Protocol
+from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,6 +23,7 @@ from asmade.book.model import Build, Dimension, Reading
 from asmade.book.sizes import Written
 from asmade.measure.student import t_reach
 from asmade.reckon.capability import Capability, learn, material_of, reads_to, tool_of
+from asmade.reckon.suited import suited_place
 from asmade.reckon.system import FloatArray, Joint, System, compile_system, paper_size
 
 MADE, COMPUTED, SUITED, CHOSEN, DRAWN, UNKNOWN = range(6)
@@ -236,9 +237,7 @@ class _Compute:
         piece = self.build.piece_at(address)
         process, material = dimension.made_by, material_of(self.build, piece)
         chosen = self.build.chosen_for(address)
-        tool = (chosen.tool if chosen else "") or dimension.tool
-        if process == "stock as is":
-            tool = dimension.stock
+        tool = tool_of(self.build, piece, dimension)
         learned = self.capability.of(process, tool, material, value)
         belief = learned.belief
         scatter = math.sqrt(belief.sigma2)
@@ -309,80 +308,6 @@ class _Compute:
         return _reach(math.sqrt(belief.sigma2), belief.nu)
 
 
-class Placed(Protocol):
-    """What placing a to-suit size needs to know."""
-
-    system: System
-    best: FloatArray
-
-    def own_reach(self, at: int) -> float: ...  # noqa: D102
-
-
-_Window = tuple[float | None, float | None, float | None, dict[int, float]]
-
-
-def suited_place(known: Placed, at: int) -> tuple[float, dict[int, float]] | None:
-    """Where a to-suit size is wanted for its mates as best known: value, and its rate to each mate by number.
-
-    Within two-sided limits the amount wanted is that of the sizes on paper where they give one inside the limits,
-    else the middle; within a one-sided limit the size on paper stands as long as it keeps the limit by its own
-    scatter. A size made to suit several relations is placed by the first and kept inside the others.
-    """
-    system = known.system
-    paper = float(system.paper[at])
-    place: float | None = None if math.isnan(paper) else paper
-    mates: dict[int, float] = {}
-    tied = False
-    reach = known.own_reach(at)
-    for number in system.suits.get(at, ()):
-        found = _window(known, number, at)
-        if found is None:
-            return None
-        low, high, amount, rest = found
-        slack = reach
-        if low is not None and high is not None:
-            slack = min(reach, (high - low) / 2)
-            wanted = min(max((low + high) / 2 if amount is None else amount, low + slack), high - slack)
-            if not tied:
-                place, mates, tied = wanted, dict(rest), True
-                continue
-        if place is None:
-            place = (low + slack) if low is not None else (high - slack) if high is not None else None
-            mates = dict(rest)
-            continue
-        if low is not None and place < low + slack:
-            place, mates = low + slack, dict(rest)
-        elif high is not None and place > high - slack:
-            place, mates = high - slack, dict(rest)
-    return None if place is None else (place, mates)
-
-
-def _window(
-    known: Placed, number: int, at: int
-) -> tuple[float | None, float | None, float | None, dict[int, float]] | None:
-    """Range of a size that keeps requirement ``number``, the place that keeps its amount on paper, rates to mates."""
-    system = known.system
-    requirement = system.requirements[number]
-    total = system.suit_sums[number]
-    own = float(total.terms[system.names[at]])
-    rest = {system.index[a]: float(rate) for a, rate in total.terms.items() if system.index[a] != at}
-    constant = float(total.constant)
-    known_rest = constant + math.fsum(rate * float(known.best[size]) for size, rate in rest.items())
-    if math.isnan(known_rest):
-        return None
-    limits = requirement.limits
-    ends = [None if end is None else (end - known_rest) / own for end in (limits.low, limits.high)]
-    low, high = (ends[0], ends[1]) if own > 0 else (ends[1], ends[0])
-    on_paper = constant + own * float(system.paper[at]) + math.fsum(
-        rate * float(system.paper[size]) for size, rate in rest.items()
-    )  # fmt: skip
-    inside = not math.isnan(on_paper) and all(
-        (limits.low is None or on_paper >= limits.low, limits.high is None or on_paper <= limits.high)
-    )
-    amount = (on_paper - known_rest) / own if inside else None
-    return low, high, amount, {size: -rate / own for size, rate in rest.items()}
-
-
 def last_made(build: Build) -> dict[Address, Reading]:
     """The reading that stands for each dimension of each piece: the last that counts as made."""
     found: dict[Address, Reading] = {}
@@ -436,6 +361,16 @@ def reading_value(
             )
             row[zero] = 1.0
     return value, row
+
+
+def corrected(build: Build, reading: Reading) -> tuple[float, float]:
+    """A reading less its instrument's known zero, and its standard uncertainty with the zero's; mm (rad)."""
+    dimension = build.design.dimension(reading.piece.of_part)
+    if dimension is None:  # never: a reading is of a dimension
+        raise AssertionError(reading.piece)
+    causes = throwaway_causes()
+    value, row = reading_value(build, reading, dimension, causes)
+    return value, math.sqrt(math.fsum((rate * causes.sigma[c]) ** 2 for c, rate in row.items()))
 
 
 def _add(into: dict[int, float], row: Mapping[int, float], by: float) -> None:

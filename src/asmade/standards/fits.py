@@ -18,9 +18,11 @@ from asmade.standards.limits import SOURCE, Limits, ToleranceClass, checked_nomi
 
 INCH_MM = Fraction(254, 10)
 
-_CLASSES = r"(?P<first>[A-Za-z]{1,2}\d{1,2})\s*[/-]\s*(?P<second>[A-Za-z]{1,2}\d{1,2})"
+# ISO 286-1:1988 allowed the dash beside the stroke; drawings also part the two by a space
+_CLASSES = r"(?P<first>[A-Za-z]{1,2}\d{1,2})(?:\s*[/-]\s*|\s+)(?P<second>[A-Za-z]{1,2}\d{1,2})"
 _CALLOUT = re.compile(rf"(?P<size>.*[^\sA-Za-z]|.*(?:mm|in|inch|thou))\s*{_CLASSES}")
 _TOLERANCED = re.compile(r"(?P<size>.*[^\sA-Za-z]|.*(?:mm|in|inch|thou))\s*(?P<one>[A-Za-z]{1,2}\d{1,2})")
+_DIAMETER = re.compile(r"^(?:[øØ⌀φΦ]|dia(?:meter|m)?\b\.?)\s*", re.IGNORECASE)  # phi is often written for it
 _WRITE = "write it as 25 H7/g6, hole first; an inch size with its mark, 5/8 in H7/g6"
 
 
@@ -80,7 +82,7 @@ def parse_fit(text: str) -> Callout:
     """Read a fit such as ``25 H7/g6``; the nominal size as shops write it, a bare number being mm.
 
     Source: ISO 286-1:2010, 4.3 (designation of a fit: size, hole class, shaft class).
-    Range: one hole and one shaft class, hole first; a size without a mark is mm.
+    Range: one hole and one shaft class, hole first, a stroke, dash or space between; a size without a mark is mm.
     Anchor: 52 H7/g6 is the standard's own example.
 
     >>> str(parse_fit("52 H7/g6")), parse_fit("5/8 in H7/g6").nominal_mm
@@ -89,11 +91,14 @@ def parse_fit(text: str) -> Callout:
     found = _CALLOUT.fullmatch(text.strip())
     if not found:
         raise Refused("fit", got=text, reason="a size, a hole class and a shaft class are needed", way_out=_WRITE)
-    hole, shaft = parse_class(found["first"]), parse_class(found["second"])
-    if not hole.is_hole or shaft.is_hole:
-        both = "two holes" if hole.is_hole else ("two shafts" if not shaft.is_hole else "the shaft first")
+    first, second = parse_class(found["first"]), parse_class(found["second"])
+    if first.is_hole == second.is_hole:
+        both = "two holes" if first.is_hole else "two shafts"
         raise Refused("fit", got=text, reason=f"this names {both}", way_out=_WRITE)
-    return Callout(_nominal(found["size"]), hole, shaft)
+    if second.is_hole:
+        way_out = f"hole first: {found['size'].strip()} {second}/{first}"
+        raise Refused("fit", got=text, reason="this names the shaft first", way_out=way_out)
+    return Callout(_nominal(found["size"]), first, second)
 
 
 def parse_size(text: str) -> tuple[Fraction, ToleranceClass]:
@@ -106,6 +111,9 @@ def parse_size(text: str) -> tuple[Fraction, ToleranceClass]:
     >>> parse_size("80 js15")[0], str(parse_size("80 js15")[1])
     (Fraction(80, 1), 'js15')
     """
+    if both := _CALLOUT.fullmatch(text.strip()):
+        way_out = f"one class at a time: {both['size'].strip()} {both['first']}"
+        raise Refused("size with a class", got=text, reason="a fit names two", way_out=way_out)
     found = _TOLERANCED.fullmatch(text.strip())
     if not found:
         raise Refused(
@@ -116,7 +124,7 @@ def parse_size(text: str) -> tuple[Fraction, ToleranceClass]:
 
 def _nominal(size: str) -> Fraction:
     """Read the size as shops write it, a bare number being mm; the sign for a diameter may stand before it."""
-    return read_length(size.strip().lstrip("øØ⌀"), unit="mm", thing="nominal size").mm
+    return read_length(_DIAMETER.sub("", size.strip()), unit="mm", thing="nominal size").mm
 
 
 def fit(callout: str | Callout) -> Fit:

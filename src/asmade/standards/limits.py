@@ -33,6 +33,7 @@ SHAFT_LETTERS = (
 HOLE_LETTERS = tuple(s.upper() for s in SHAFT_LETTERS)
 GRADES = ("01", "0", *(str(n) for n in range(1, 19)))
 LARGEST_MM = 500
+_PLACES = 9  # of a millimetre, to which a size in floats is taken
 
 _CLEARANCE = frozenset(SHAFT_LETTERS[: SHAFT_LETTERS.index("h")])
 _WAY_OUT = "give the two limits yourself"
@@ -104,7 +105,7 @@ def parse_class(text: str) -> ToleranceClass:
         alike = near(letters, known)
         raise Unknown("fundamental deviation of ISO 286", got=letters, near=alike, way_out=way_out)
     if grade not in GRADES:
-        raise OutOfRange("tolerance grade", got=f"IT{grade}", allowed="IT01, IT0, IT1 to IT18", source=SOURCE)
+        raise _no_such_grade(f"IT{grade}")
     return ToleranceClass(letters, grade)
 
 
@@ -120,9 +121,10 @@ def tolerance_um(nominal_mm: Size, grade: str | int) -> float:
     >>> tolerance_um(25, "IT7"), tolerance_um(3, 6)
     (21.0, 6.0)
     """
+    nominal_mm = _snapped(nominal_mm)
     name = str(grade).upper().removeprefix("IT")
     if name not in GRADES:
-        raise OutOfRange("tolerance grade", got=grade, allowed="IT01, IT0, IT1 to IT18", source=SOURCE)
+        raise _no_such_grade(grade)
     row = _step("iso286_it", nominal_mm)
     if nominal_mm <= 1 and name in GRADES[15:]:
         raise OutOfRange(
@@ -204,6 +206,7 @@ def fundamental_deviation_um(nominal_mm: Size, tolerance_class: str | ToleranceC
     >>> fundamental_deviation_um(25, "g6"), fundamental_deviation_um(12, "P7"), fundamental_deviation_um(60, "R7")
     (-7.0, -11.0, -30.0)
     """
+    nominal_mm = _snapped(nominal_mm)
     wanted = parse_class(tolerance_class) if isinstance(tolerance_class, str) else tolerance_class
     letters = wanted.letters.lower()
     shaft_row = _step("iso286_shafts", nominal_mm)
@@ -261,7 +264,7 @@ def limits_many(
     import numpy as np  # noqa: PLC0415  # one size at a time needs no arrays, and quick sums start without them
 
     wanted = parse_class(tolerance_class) if isinstance(tolerance_class, str) else tolerance_class
-    sizes = np.asarray(nominals_mm, dtype=np.float64)
+    sizes = np.round(np.asarray(nominals_mm, dtype=np.float64), _PLACES)
     edges, upper, lower = _by_step(wanted)
     inside = (sizes > 0) & (sizes <= LARGEST_MM)
     if not inside.all():
@@ -348,6 +351,16 @@ def _first_size_of(letters: str) -> str:
     return f"over {first} mm"
 
 
+def _no_such_grade(written: str | int) -> OutOfRange:
+    return OutOfRange(
+        "tolerance grade",
+        got=written,
+        allowed="IT01, IT0, IT1 to IT18",
+        source=SOURCE,
+        way_out="for work that fits, 5 (ground) to 11 (loose) are usual",
+    )
+
+
 def _not_tabulated(wanted: ToleranceClass, nominal_mm: Size, allowed: str) -> OutOfRange:
     return OutOfRange(
         f"class {wanted}",
@@ -363,6 +376,11 @@ def _step(table: str, nominal_mm: Size) -> tables.Row:
     return tables.load(table).step(nominal_mm)
 
 
+def _snapped(nominal_mm: Size) -> Size:
+    """Take off the last places of a float: a sum that came to 10.000000000000002 is 10, in the step that ends there."""
+    return round(nominal_mm, _PLACES) if isinstance(nominal_mm, float) else nominal_mm
+
+
 def checked_nominal_mm(nominal_mm: Size) -> Fraction:
     """Nominal size as an exact fraction, refused unless the standard covers it.
 
@@ -373,8 +391,9 @@ def checked_nominal_mm(nominal_mm: Size) -> Fraction:
     >>> checked_nominal_mm(12.5)
     Fraction(25, 2)
     """
-    _check_nominal(nominal_mm)
-    return Fraction(nominal_mm)
+    snapped = _snapped(nominal_mm)
+    _check_nominal(snapped)
+    return Fraction(snapped)
 
 
 def _check_nominal(nominal_mm: Size) -> None:

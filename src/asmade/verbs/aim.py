@@ -11,6 +11,7 @@ from asmade.book.text import Draft
 from asmade.measure.errors import Refused, Unknown, near
 from asmade.reckon.aims import Aim, aim_of
 from asmade.reckon.values import Values, compute
+from asmade.verbs.addresses import dimension_of
 from asmade.verbs.store import Path_, Saved, read, save
 
 
@@ -27,12 +28,11 @@ def find(values: Values, text: str) -> Address:
     address = read_address(text)
     scope = values.system.scope
     if address.mark:
-        raise Refused("address", got=text, reason="an aim is for a place", way_out="write it with @PLACE")
-    if not address.dim:
-        part = scope.design.parts.get(address.part)
-        if part is None:
-            raise Unknown("part", got=address.part, near=near(address.part, scope.design.parts))
-        raise Unknown(f"dimension of {part.name}", got="", way_out=f"one of: {', '.join(part.dims)}")
+        raise Refused("address", got=text, reason="it is for a place, not for a piece", way_out="write it with @PLACE")
+    part, dimension = dimension_of(scope.design, address)
+    if dimension.of_kind.thread:
+        raise Refused("address", got=text, reason=f"{part.name}.{dimension.name} is a thread: it is cut to its callout",
+                      way_out=f"see asmade show BOOK {part.name}")  # fmt: skip
     return scope.resolve(address)
 
 
@@ -45,8 +45,9 @@ def place_of(build: Build, values: Values, text: str) -> Address:
     if piece is None:
         raise Unknown("piece", got=address.seat, near=near(address.seat, build.pieces))
     if not piece.place:
-        raise Refused("address", got=text, reason=f"{address.seat} is {'scrap' if piece.scrapped else 'a spare'}: "
-                      "it sits at no place", way_out="move it first: asmade made ... or --place PLACE")  # fmt: skip
+        where = "scrap" if piece.scrapped else "a spare"
+        raise Refused("address", got=text, reason=f"{address.seat} is {where}: it sits at no place",
+                      way_out=f"name a place, or seat it: asmade piece BOOK {address.seat} --to PLACE")  # fmt: skip
     return find(values, str(Address(address.part, piece.place, dim=address.dim)))
 
 
@@ -69,16 +70,12 @@ def aim(path: Path_, text: str, *, instrument: str = "", to_bench: bool = False,
 
 
 def aimed_draft(found: Aim) -> Draft:
-    """The entry that remembers an aim; an open end is remembered as the target."""
+    """The entry that remembers an aim; an end that is open is left out."""
     unit = "deg" if found.angle else "mm"
-    target = found.target if found.target is not None else math.nan
-    low = target if found.low is None else found.low
-    high = target if found.high is None else found.high
-
-    def text(value: float) -> str:
-        return f"{math.degrees(value) if found.angle else value:.4f} {unit}"
-
-    return Draft("aimed", {
-        "piece": found.piece.seat, "dim": found.piece.dim, "low": text(low), "target": text(target),
-        "high": text(high), "approach": found.approach,
-    })  # fmt: skip
+    sizes = {"low": found.low, "target": found.target, "high": found.high}
+    texts = {
+        key: f"{math.degrees(value) if found.angle else value:.4f} {unit}"
+        for key, value in sizes.items()
+        if value is not None
+    }
+    return Draft("aimed", {"piece": found.piece.seat, "dim": found.piece.dim, **texts, "approach": found.approach})

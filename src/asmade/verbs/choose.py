@@ -6,13 +6,14 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from asmade.book.address import Address, read_address
-from asmade.book.model import Build
-from asmade.book.sizes import check_written
+from asmade.book.model import Build, Dimension
+from asmade.book.sizes import check_written, read_size
 from asmade.book.text import Draft
 from asmade.measure.errors import Refused, Unknown, near
 from asmade.reckon.choice import Choice
 from asmade.reckon.choice import choose as choose_sizes
 from asmade.reckon.choosing.problem import Progress
+from asmade.verbs.addresses import dimension_of
 from asmade.verbs.store import Path_, Saved, read, save, trial
 
 
@@ -88,13 +89,22 @@ def _draft(body: Mapping[str, str]) -> Draft:
 def _lock_draft(build: Build, text: str, size: str) -> Draft:
     address = _known(build, text)
     dimension = build.design.parts[address.part].dims[address.dim]
-    if not size:
-        held = build.chosen.get(address)
-        if held is None:
-            raise Refused("lock", got=text, reason="it has no chosen size to lock", way_out=f"--lock {text}=SIZE")
-        size = held.size
+    body: dict[str, object] = {"of": str(address), "size": size, "locked": True, "why": "locked by hand"}
+    held = build.chosen_for(address) if address.place or address.mark else build.chosen.get(address)
+    if not size and held is None:
+        raise Refused("lock", got=text, reason="it has no chosen size to lock", way_out=f"--lock {text}=SIZE")
     check_written(size, dimension, "mm", f"{text} locked")
-    return Draft("chosen", {"of": str(address), "size": size, "locked": True, "why": "locked by hand"}, by="hand")
+    if held is not None and (not size or _alike(size, held.size, dimension)):  # the tool it rests on stays with it
+        kept = {"size": held.size, "tool": held.tool, "stock": held.stock}
+        body |= {key: value for key, value in kept.items() if value}
+    return Draft("chosen", body, by="hand")
+
+
+def _alike(one: str, other: str, dimension: Dimension) -> bool:
+    if dimension.of_kind.thread:
+        return one == other
+    read = [read_size(text, dimension, "mm") for text in (one, other)]
+    return None not in read and len({r.exact for r in read if r is not None}) == 1
 
 
 def _loosen_draft(build: Build, text: str) -> Draft:
@@ -109,12 +119,12 @@ def _loosen_draft(build: Build, text: str) -> Draft:
 
 def _known(build: Build, text: str) -> Address:
     address = read_address(text)
-    part = build.design.parts.get(address.part)
-    if part is None:
-        raise Unknown("part", got=address.part, near=near(address.part, build.design.parts))
-    if address.dim not in part.dims:
-        raise Unknown(f"dimension of {part.name}", got=address.dim, near=near(address.dim, part.dims),
-                      way_out=f"one of: {', '.join(part.dims)}")  # fmt: skip
+    part, _ = dimension_of(build.design, address)
+    if address.place and address.place not in part.places:
+        raise Unknown(f"place of {part.name}", got=address.place, near=near(address.place, part.places),
+                      way_out=f"it sits at {', '.join(part.places)}")  # fmt: skip
+    if address.mark and address.seat not in build.pieces:
+        raise Unknown("piece", got=address.seat, near=near(address.seat, build.pieces))
     return address
 
 
@@ -127,8 +137,11 @@ def _alternatives(
     if choice.problem is None or choice.solution is None or not choice.solution.sizes:
         raise Refused("alternatives", got=text, reason=f"there is no choice to start from: {choice.status}")
     name = str(address)
+    if name not in choice.named and str(address.of_part) in choice.named:
+        name = str(address.of_part)  # decided for the part, whichever of its places was named
     if name not in choice.named:
-        raise Refused("alternatives", got=text, reason="it is made to suit, made already, locked or kept as drawn",
+        raise Refused("alternatives", got=text, reason="it is not picked from a list: made to suit, "
+                      "made already, locked, kept as drawn or not drawn yet",
                       way_out=f"there are alternatives for: {', '.join(list(choice.named)[:6])} ...")  # fmt: skip
     named = choice.named[name]
     found = alternatives(choice.problem, choice.solution, name, count, time_limit_s=time_limit_s, stop=stop)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from asmade.book.address import read_address
 from asmade.book.kinds import KINDS
-from asmade.book.model import Dimension
+from asmade.book.model import Dimension, Part
 from asmade.book.sizes import check_written, read_limit
 from asmade.book.text import Draft
 from asmade.measure.errors import Refused, Unknown, near
@@ -56,7 +56,17 @@ def drawn(
         raise Refused("kind", got=kind, reason=f"{of.of_part} is a {dimension.kind}", way_out="leave the kind out")
     how = check_written(text, dimension, design.drawing_unit, address)
     body = {"of": address, "drawn": text} | ({"reference": reference} if reference else {})
-    return DrawnResult(save(opened, [Draft("drawn", body)], what_if=what_if), address, how)
+    drafts = [Draft("drawn", body)]
+    if process and process != dimension.process:
+        drafts.append(_edit(part, of.dim, {"process": process}))
+    return DrawnResult(save(opened, drafts, what_if=what_if), address, how)
+
+
+def _edit(part: Part, name: str, table: dict[str, object]) -> Draft:
+    """An entry that sets fields of one dimension of a part."""
+    for key in reversed(name.split(".")):
+        table = {key: table}
+    return Draft("design", {"set": {"part": {part.name: {"dim": table}}}})
 
 
 def _new(
@@ -70,14 +80,12 @@ def _new(
                       way_out=f"to add it, say its kind: --kind {' | '.join(KINDS)}")  # fmt: skip
     if kind not in KINDS:
         raise Unknown("kind", got=kind, near=near(kind, KINDS), way_out=f"one of: {', '.join(KINDS)}")
-    table = {"kind": kind, "drawn": text, "process": process, "reference": reference}
-    table = {k: v for k, v in table.items() if v}
     how = check_written(text, Dimension(of.dim, kind), opened.build.design.drawing_unit, address)
-    inner: dict[str, object] = table  # type: ignore[assignment]
-    for key in reversed(of.dim.split(".")):
-        inner = {key: inner}
-    draft = Draft("design", {"set": {"part": {part.name: {"dim": inner}}}})
-    return DrawnResult(save(opened, [draft], what_if=what_if), address, how)
+    fields = {"kind": kind, "drawn": "" if of.place else text, "process": process, "reference": reference}
+    table: dict[str, object] = {k: v for k, v in fields.items() if v}
+    if of.place:
+        table["drawn_at"] = {of.place: text}
+    return DrawnResult(save(opened, [_edit(part, of.dim, table)], what_if=what_if), address, how)
 
 
 def _figure(kind: str, text: str, unit: str, name: str) -> str:

@@ -11,7 +11,7 @@ from asmade.book.address import Address
 from asmade.book.compare import Change, Differences, compare
 from asmade.book.entry_lines import read_entries, write_entries
 from asmade.book.files import ending_of, read_file, refuse_taken, write_file
-from asmade.book.fold import fold
+from asmade.book.fold import fold, withdrawn
 from asmade.book.ledger import Ledger
 from asmade.book.ledger_entry import prepare
 from asmade.book.model import Build, Dimension, Part
@@ -305,8 +305,8 @@ def export(book: Path_, file: Path_, *, entries: bool = False, replace: bool = F
     if ending == TEXT:
         text = write_text(opened.build)
         write_file(path, text.encode(), replace=replace)
-        left = len(opened.entries) - sum(e.kind in ("design", "shop", "drawn") for e in opened.entries)
-        dropped = left - len(opened.build.journal)
+        gone = withdrawn(opened.entries)
+        dropped = sum(e.kind == "withdrawn" or e.number in gone for e in opened.entries)
         notes = (f"{dropped} withdrawn entries and withdrawals are not in it",) if dropped else ()
         return Exported(path, "text", text.count("\n"), (*notes, *_not_in(_attachments(opened.build))))
     from asmade.verbs.exchange_list import COLUMNS_WRITTEN, about, rows_of  # noqa: PLC0415  # sums are wanted here only

@@ -6,9 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from asmade.book.fold import withdrawn
 from asmade.book.text import Draft
-from asmade.measure.errors import Refused, Unknown
-from asmade.verbs.store import Path_, Saved, read, save
+from asmade.measure.errors import AsmadeError, Refused, Unknown
+from asmade.verbs.store import Path_, Saved, read, save, trial
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,11 +28,7 @@ class Line:
 def history(path: Path_, *, about: str = "", last: int = 0) -> tuple[Line, ...]:
     """All entries in their order, withdrawn ones marked; ``about`` keeps what speaks of it, ``last`` the newest."""
     opened = read(path)
-    gone = {
-        e.body["entry"]: str(e.body.get("why", "")) or "no reason given"
-        for e in opened.entries
-        if e.kind == "withdrawn"
-    }
+    gone = {number: str(e.body.get("why", "")) or "no reason given" for number, e in withdrawn(opened.entries).items()}
     lines = [
         Line(e.number, e.kind, e.at, e.by, words_of(e.kind, e.body), gone.get(e.number, ""), e.body)
         for e in opened.entries
@@ -59,10 +56,10 @@ def words_of(kind: str, body: Mapping[str, Any]) -> str:
             locked = ", locked" if body.get("locked") else ""
             return f"{body.get('of')} chosen {body.get('size')}{locked}: {body.get('why', '')}"
         case "aimed":
-            ends = f"{body.get('low')} to {body.get('high')}"
+            ends = f"{body.get('low') or '...'} to {body.get('high') or '...'}"
             return f"{body.get('piece')}.{body.get('dim')} aimed at {body.get('target')} ({ends})"
         case "made":
-            figure = body.get("reading") or body.get("repeats") or body.get("spots")
+            figure = body.get("reading") or ", ".join(map(str, body.get("repeats") or body.get("spots") or ()))
             if "goes" in body:
                 figure = f"goes {body['goes']}, stops {body['stops']}"
             by = f" by {body['instrument']}" if body.get("instrument") else ""
@@ -74,21 +71,44 @@ def words_of(kind: str, body: Mapping[str, Any]) -> str:
             return f"{body.get('piece')} scrapped: {body.get('why', '')}"
         case "withdrawn":
             return f"entry {body.get('entry')} withdrawn: {body.get('why', '')}"
+        case "joined":
+            despite = f", despite: {body['despite']}" if body.get("despite") else ""
+            return f"{body.get('joint')} joined{despite}{_said(body, 'note')}"
+        case "undone":
+            return f"{body.get('joint')} undone: {body.get('how', '')}{_said(body, 'note')}"
+        case "done":
+            return f"{body.get('piece')}: {body.get('operation')} done{_said(body, 'note')}"
+        case "note":
+            about = body.get("about", "")
+            return f"{about}: {body.get('text', '')}" if about not in ("", "book") else str(body.get("text", ""))
+        case "attachment":
+            return f"{body.get('about', 'book')}: photograph {body.get('name', '')}"
         case "shop":
             return f"shop: {', '.join(body.get('set', {})) or 'removed ' + ', '.join(body.get('remove', ()))}"
         case _:
             return ", ".join(f"{key} {value}" for key, value in body.items())
 
 
+def _said(body: Mapping[str, Any], key: str) -> str:
+    return f" ({body[key]})" if body.get(key) else ""
+
+
 def withdraw(path: Path_, number: int, *, why: str = "", what_if: bool = False) -> Saved:
-    """Withdraw an entry: it no longer counts, and stays in the history. A withdrawal can be withdrawn too."""
+    """Withdraw an entry: it no longer counts, and stays in the history.
+
+    A withdrawal can be withdrawn too: then the entry it named counts again, in its old place.
+    """
     opened = read(path)
-    entry = next((e for e in opened.entries if e.number == number), None)
-    if entry is None:
+    if not any(e.number == number for e in opened.entries):
         raise Unknown("entry", got=number, way_out=f"entries run from 1 to {opened.last}: see asmade history")
-    if any(e.kind == "withdrawn" and e.body["entry"] == number for e in opened.entries):
-        raise Refused("withdraw", got=number, reason="it has been withdrawn already", way_out="see asmade history")
-    if entry.kind == "withdrawn":
-        original = next(e for e in opened.entries if e.number == entry.body["entry"])
-        return save(opened, [Draft(original.kind, original.body, original.at, original.by)], what_if=what_if)
-    return save(opened, [Draft("withdrawn", {"entry": number, "why": why})], what_if=what_if)
+    by = withdrawn(opened.entries).get(number)
+    if by is not None:
+        raise Refused("withdraw", got=number, reason=f"it has been withdrawn already, by entry {by.number}",
+                      way_out=f"to have it count again, withdraw entry {by.number}")  # fmt: skip
+    drafts = [Draft("withdrawn", {"entry": number, "why": why})]
+    try:
+        trial(opened, drafts)
+    except AsmadeError as fault:
+        raise Refused("withdraw", got=number, reason=f"without it the book would not stand: {fault.message}",
+                      way_out="withdraw first what rests on it, or correct it with a new entry") from fault  # fmt: skip
+    return save(opened, drafts, what_if=what_if)

@@ -9,13 +9,14 @@ from typing import Final
 
 from asmade.book.address import Address, read_address
 from asmade.book.kinds import STAGES
-from asmade.book.model import Build, Dimension
+from asmade.book.model import Aimed, Build, Dimension
 from asmade.book.sizes import check_written, read_size
 from asmade.book.text import Draft
 from asmade.measure.errors import Refused, Unknown, near
 from asmade.reckon.aims import Aim, aim_of, rows_of
 from asmade.reckon.findings import look
-from asmade.reckon.values import MADE, Values, compute
+from asmade.reckon.values import MADE, NINETY_FIVE, Values, compute, corrected, last_made
+from asmade.verbs.addresses import dimension_of
 from asmade.verbs.store import Opened, Path_, Saved, read, save
 
 SLIPS: Final = ((10.0, "ten times"), (0.1, "a tenth of"), (25.4, "25.4 times"), (1 / 25.4, "1/25.4 of"))
@@ -95,12 +96,7 @@ def made(
 
 def _piece_and_dimension(build: Build, text: str) -> tuple[Address, Dimension]:
     address = read_address(text)
-    part = build.design.parts.get(address.part)
-    if part is None:
-        raise Unknown("part", got=address.part, near=near(address.part, build.design.parts))
-    if not address.dim or address.dim not in part.dims:
-        raise Unknown(f"dimension of {part.name}", got=address.dim, near=near(address.dim, part.dims),
-                      way_out=f"one of: {', '.join(part.dims)}")  # fmt: skip
+    part, dimension = dimension_of(build.design, address)
     if not address.mark and not address.place:
         if len(part.places) != 1:
             raise Refused("address", got=text, reason=f"{part.name} sits at {', '.join(part.places)}: which piece?",
@@ -113,7 +109,7 @@ def _piece_and_dimension(build: Build, text: str) -> tuple[Address, Dimension]:
     if piece.seat not in build.pieces:
         raise Unknown("piece", got=piece.seat, near=near(piece.seat, build.pieces),
                       way_out=f"bring a new piece in with: asmade piece BOOK {piece.seat} --to PLACE")  # fmt: skip
-    return piece, part.dims[address.dim]
+    return piece, dimension
 
 
 def _body(
@@ -128,12 +124,18 @@ def _body(
         raise Refused("reading", got="", reason="there is none", way_out="give it as 15.90, or --goes and --stops")
     if readings and (goes or stops):
         raise Refused("reading", got=" ".join(readings), reason="a figure and plugs are two readings: enter them apart")
+    if bool(goes) != bool(stops):
+        said, other = ("goes", "stops") if goes else ("stops", "goes")
+        raise Refused("reading", got=f"--{said} {goes or stops}", reason=f"a plug that {said} alone bounds one side",
+                      way_out=f"give --{other} too, or the nearest plug you have on the other side")  # fmt: skip
     how = "; ".join(check_written(text, dimension, unit, str(piece)) for text in texts if text)
     if goes or stops:
         return body | {"goes": goes, "stops": stops}, how
     if len(readings) == 1:
         return body | {"reading": readings[0]}, how
-    return body | {"spots" if spots else "repeats": list(readings)}, how
+    if spots:
+        return body | {"spots": list(readings)}, f"{how} at {len(readings)} spots"
+    return body | {"repeats": list(readings)}, f"{how}: the mean of {len(readings)} repeats"
 
 
 def _result(
@@ -141,6 +143,7 @@ def _result(
 ) -> MadeResult:
     before, after = compute(opened.build), compute(saved.build)
     warnings = list(_slip(before, opened.build, saved.build, piece, dimension))
+    warnings += _disagrees(opened.build, saved.build, piece, dimension)
     if not instrument and not dimension.of_kind.thread:
         warnings.append("the instrument is not said: a standard uncertainty of 0.010 mm is taken")
     seat = saved.build.pieces[piece.seat]
@@ -174,10 +177,34 @@ def _slip(before: Values, was: Build, now: Build, piece: Address, dimension: Dim
         return (
             f"{read_as:.3f} is {abs(out):.3f} {'over' if out > 0 else 'under'} the {expected:.3f} expected: a slip?",
         )
-    if aim and not aim.low - 1e-9 <= read_as <= aim.high + 1e-9:
-        side, by = ("over", read_as - aim.high) if read_as > aim.high else ("under", aim.low - read_as)
-        return (f"it is {by:.3f} {side} what was aimed at ({aim.low:.3f} to {aim.high:.3f})",)
-    return ()
+    return () if aim is None else _beside_aim(aim, read_as)
+
+
+def _disagrees(was: Build, now: Build, piece: Address, dimension: Dimension) -> Sequence[str]:
+    """A check reading against the one it checks: said where they differ by more than both instruments explain."""
+    new, old = now.readings[-1], last_made(was).get(piece)
+    if new.stage != "check" or old is None or dimension.of_kind.thread:
+        return ()
+    one, two = (corrected(now, reading) for reading in (new, old))
+    out = abs(one[0] - two[0])
+    allowed = NINETY_FIVE * math.hypot(one[1], two[1])
+    if out <= allowed + 1e-9:
+        return ()
+    show, unit = (math.degrees, " deg") if dimension.of_kind.angle else (float, "")
+    words = f"it differs by {show(out):.3f}{unit} from the reading before, {show(two[0]):.3f}{unit}"
+    return (f"{words}; the instruments explain {show(allowed):.3f}{unit}: measure again, withdraw the wrong one",)
+
+
+def _beside_aim(aim: Aimed, read_as: float) -> Sequence[str]:
+    """A plain word where a reading lies outside what was aimed at."""
+    if aim.high is not None and read_as > aim.high + 1e-9:
+        side, by = "over", read_as - aim.high
+    elif aim.low is not None and read_as < aim.low - 1e-9:
+        side, by = "under", aim.low - read_as
+    else:
+        return ()
+    low, high = ("..." if end is None else f"{end:.3f}" for end in (aim.low, aim.high))
+    return (f"it is {by:.3f} {side} what was aimed at ({low} to {high})",)
 
 
 def _aims_moved(was: Build, before: Values, now: Build, after: Values, place: Address) -> Sequence[AimChange]:

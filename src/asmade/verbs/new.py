@@ -7,6 +7,7 @@ from pathlib import Path
 
 from asmade.book.arrangements import compose
 from asmade.book.text import read_text
+from asmade.measure.errors import Refused
 from asmade.verbs.store import Path_, Saved, start
 
 
@@ -43,6 +44,8 @@ def new(
     the quarter in forward running (R or L), ``gear`` a valve gear whose parts and relations are to be in the book too.
     """
     named = title.strip() or Path(path).stem
+    if not named.isprintable():
+        raise Refused("title", got=named, reason="it holds control characters", way_out="write it in plain letters")
     text = compose(arrangement, unit=unit, title=named, rods=rods, driven=driven, leads=leads, gear=gear)
     saved = start(path, read_text(text), what_if=what_if)
     design = saved.build.design

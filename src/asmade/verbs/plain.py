@@ -201,6 +201,7 @@ def upnext(result: NextResult) -> dict[str, Any]:
     return {
         "now": [steps(p) for p in result.pieces],
         "waiting": [{"dimension": str(s.dimension), "waits_for": list(s.waits_for)} for s in result.waiting],
+        "not_drawn": [str(s.dimension) for s in result.not_drawn],
         "made": result.made,
         "sizes": result.sizes,
     }
@@ -269,6 +270,7 @@ def board(b: Board) -> dict[str, Any]:
         "made": b.made,
         "decided": b.decided,
         "undecided": b.undecided,
+        "not_drawn": b.not_drawn,
         "counts": dict(b.counts),
         "at_risk": [finding(f) for f in b.at_risk],
         "drawing": [finding(f) for f in b.drawing],
@@ -285,6 +287,10 @@ def board(b: Board) -> dict[str, Any]:
         ],
         "next": [steps(p) for p in b.next],
         "waiting": b.waiting,
+        "curing": [
+            {"joint": w.joint, "what": w.what, "until": w.at or None, "hours_left": number(w.hours), "words": w.words}
+            for w in b.curing
+        ],
         "unknown_figures": list(b.unknown_figures),
         "last": {"at": b.last_entry, "words": b.last_words},
     }

@@ -10,7 +10,8 @@ from typing import Any
 from asmade.book.model import Shop
 from asmade.book.tables import read_shop
 from asmade.book.text import Draft
-from asmade.measure.errors import Refused
+from asmade.measure.errors import Refused, Unknown, near
+from asmade.reckon.candidates import sizes_of_tool
 from asmade.reckon.capability import Learned, learn
 from asmade.verbs.store import Path_, Saved, read, save
 
@@ -33,6 +34,15 @@ def shop(path: Path_) -> ShopView:
     return ShopView(build.shop, build.tables.get("shop", {}), learned)
 
 
+def _readable(shop: Shop) -> None:
+    """Drills and reamers are chosen by their size: one that cannot be read would never be, without a word."""
+    for tool in shop.tools.values():
+        cuts = any(word in tool.kind for word in ("drill", "reamer"))
+        if cuts and tool.size and not list(sizes_of_tool(tool.size)):
+            raise Refused(f"shop.tool.{tool.name}.size", got=tool.size, reason="no size in it can be read",
+                          way_out='write "6 mm", "No. 40", "5.5 mm, 6 mm" or "1 to 10 by 0.1"')  # fmt: skip
+
+
 def change(path: Path_, text: str, *, remove: Sequence[str] = (), what_if: bool = False) -> ShopView:
     """Add to or change the shop by a text of ``[shop...]`` tables; ``remove`` takes entries out (``tool.NAME``)."""
     tables: Mapping[str, Any] = {}
@@ -42,10 +52,18 @@ def change(path: Path_, text: str, *, remove: Sequence[str] = (), what_if: bool 
         except tomllib.TOMLDecodeError as fault:
             raise Refused("shop", got=text[:60], reason=str(fault), way_out="write [shop.tool.NAME] tables") from fault
         tables = tables.get("shop", tables)
-        read_shop(tables)
+        _readable(read_shop(tables))
     if not tables and not remove:
         raise Refused("shop", got="", reason="there is nothing to change", way_out="give --file or --remove")
     opened = read(path)
+    held = opened.build.tables.get("shop", {})
+    for entry in remove:
+        group, _, name = entry.partition(".")
+        inside = held.get(group, {})
+        if name not in inside if name else group not in held:
+            known = [f"{g}.{n}" for g, each in held.items() if isinstance(each, Mapping) for n in each]
+            raise Unknown("shop", got=entry, near=near(entry, known),
+                          way_out="write tool.NAME, instrument.NAME, machine.NAME: see asmade shop BOOK")  # fmt: skip
     saved = save(opened, [Draft("shop", {"set": tables, "remove": list(remove)})], what_if=what_if)
     view = shop(path)
     return ShopView(saved.build.shop, saved.build.tables.get("shop", {}), view.learned, saved)

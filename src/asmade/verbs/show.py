@@ -16,9 +16,10 @@ from asmade.reckon.aims import Aim, aim_of
 from asmade.reckon.drawing import check_drawing
 from asmade.reckon.requirement import Finding
 from asmade.reckon.rounding import Lost, lost_by_rounding
-from asmade.reckon.upnext import known_share, undecided
+from asmade.reckon.upnext import known_share, not_drawn, undecided
 from asmade.reckon.values import MADE, SOURCES, Values, compute, last_made
 from asmade.verbs.check import findings_of
+from asmade.verbs.joined import Waiting, waiting
 from asmade.verbs.store import Opened, Path_, read
 from asmade.verbs.upnext import PieceSteps, upnext_of
 
@@ -35,12 +36,14 @@ class Board:
     made: int
     decided: int
     undecided: int
+    not_drawn: int
     counts: Mapping[str, int]
     at_risk: tuple[Finding, ...]
     drawing: tuple[Finding, ...]
     rounding: tuple[Lost, ...]
     next: tuple[PieceSteps, ...]
     waiting: int
+    curing: tuple[Waiting, ...]
     unknown_figures: tuple[str, ...]
     last_entry: str
     last_words: str
@@ -95,7 +98,7 @@ def board_of(opened: Opened) -> Board:
     found = findings_of(values)
     drawing = tuple(f for f in check_drawing(build, values.system).findings if f.verdict == "fails")
     made, sizes = known_share(values)
-    left = len(undecided(values))
+    left, missing = len(undecided(values)), len(not_drawn(values))
     coming = upnext_of(build, values)
     last = opened.entries[-1] if opened.entries else None
     from asmade.verbs.history import words_of  # noqa: PLC0415
@@ -103,10 +106,12 @@ def board_of(opened: Opened) -> Board:
     return Board(
         title=build.design.title, arrangement=build.design.arrangement, parts=len(build.design.parts),
         pieces=sum(not p.scrapped for p in build.pieces.values()), sizes=sizes, made=made,
-        decided=sizes - made - left, undecided=left, counts=Counter(f.verdict for f in found),
+        decided=sizes - made - left - missing, undecided=left, not_drawn=missing,
+        counts=Counter(f.verdict for f in found),
         at_risk=tuple(f for f in found if f.verdict in ("fails", "close") and not _drawn_only_close(f)),
         drawing=drawing,
         rounding=lost_by_rounding(build, values), next=coming.pieces, waiting=len(coming.waiting),
+        curing=waiting(build, values),
         unknown_figures=tuple(f.name for f in build.design.figures.values() if not f.text),
         last_entry=datetime.fromisoformat(last.at).strftime("%Y-%m-%d %H:%M") if last else "",
         last_words=words_of(last.kind, last.body) if last else "", note=build.design.note,

@@ -86,7 +86,7 @@ def trial(opened: Opened, drafts: Sequence[Draft], *, by: str = "hand") -> Build
     from asmade.reckon.system import compile_system  # noqa: PLC0415  # numpy is wanted only once something is written
 
     build = fold((*opened.entries, *to_entries(drafts, by=by, first=opened.last + 1)))
-    if any(draft.kind in ("design", "shop", "drawn", "withdrawn") for draft in drafts):
+    if any(draft.kind in ("design", "shop", "drawn", "chosen", "withdrawn") for draft in drafts):
         compile_system(build)
     return build
 

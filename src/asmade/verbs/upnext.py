@@ -31,10 +31,11 @@ class PieceSteps:
 
 @dataclass(frozen=True, slots=True)
 class NextResult:
-    """Pieces that can be made now, best first; sizes that wait; how much is made."""
+    """Pieces that can be made now, best first; sizes that wait; sizes not drawn yet; how much is made."""
 
     pieces: tuple[PieceSteps, ...]
     waiting: tuple[Step, ...]
+    not_drawn: tuple[Step, ...]
     made: int
     sizes: int
 
@@ -57,4 +58,5 @@ def upnext_of(build: Build, values: Values) -> NextResult:
     )  # fmt: skip
     ordered = sorted(pieces, key=lambda p: (not p.measure, -len(p.frees), p.piece))
     made, sizes = known_share(values)
-    return NextResult(tuple(ordered), tuple(step for step in every if not step.ready), made, sizes)
+    waiting = tuple(step for step in every if not step.ready and not step.not_drawn)
+    return NextResult(tuple(ordered), waiting, tuple(step for step in every if step.not_drawn), made, sizes)

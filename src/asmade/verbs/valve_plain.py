@@ -8,6 +8,7 @@ from typing import Any
 from asmade.motion.valves.best import Unevenness
 from asmade.motion.valves.report import Event, SideEvents
 from asmade.verbs.plain import finding, number
+from asmade.verbs.valve_proposal import ProposeResult
 from asmade.verbs.valve_words import step_in_words
 from asmade.verbs.valves import Gears, MattersResult, SetResult, SideMatters, SideSetting, ValvesResult
 
@@ -115,6 +116,27 @@ def _setting(side: SideSetting) -> dict[str, Any]:
 
 def _amount(value: float, *, angle: bool) -> dict[str, Any]:
     return {"amount_deg": number(math.degrees(value))} if angle else {"amount_mm": number(value)}
+
+
+def proposal(result: ProposeResult) -> dict[str, Any]:
+    """A gear as proposed: its sizes with what gives them in the book, the working, the events."""
+    return {
+        "choices": dict(result.choices),
+        "sizes": [
+            {
+                "dimension": row.name, "given_by": row.given_by,
+                **({"deg": number(math.degrees(row.value))} if row.angle else {"mm": number(row.value)}),
+                "now": number(row.now, angle=row.angle),
+            }
+            for row in result.rows
+        ],
+        "working": [
+            {"name": line.name, "relation": line.relation, "value": number(line.value), "source": line.source}
+            for line in result.working
+        ],
+        "finished": None if result.refined is None else result.refined.finished,
+        "positions": [_position(row) for row in result.events.positions if row.side == "R"],
+    }  # fmt: skip
 
 
 def matters(result: MattersResult) -> dict[str, Any]:

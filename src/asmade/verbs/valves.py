@@ -227,7 +227,14 @@ def set_valves(path: Path_, *, values: str = "best", gear_name: str = "", adjust
     be made; where none are named, what makes the link stand still at the dead centres and the valve on its spindle, or
     in a gear without a link of that kind all that it lets adjust.
     """
-    gears = gears_of(read_build(path), values, gear_name)
+    return set_valves_of(read_build(path), values=values, gear_name=gear_name, adjust=adjust)
+
+
+def set_valves_of(
+    build: Build, *, values: str = "best", gear_name: str = "", adjust: tuple[str, ...] = ()
+) -> SetResult:
+    """The same of a build already read."""
+    gears = gears_of(build, values, gear_name)
     found = [
         _setting(gears, name, side, bound, adjust)
         for (name, side), bound in zip(gears.engine.sides(), gears.bound, strict=True)

@@ -67,6 +67,7 @@ def read_form(part: Part, taker: Taker) -> Form:
         raise Unknown(f"{taker.where}.kind", got=kind, near=near(kind, known),
                       way_out=f"forms are: {', '.join(sorted(known))}")  # fmt: skip
     found: Form = known[kind].read(part, taker)
+    taker.inner("blank")  # what it is cut from: `asmade.work.blanks` reads it
     taker.done()
     return found
 

@@ -34,6 +34,8 @@ def command(book: str, *, drawing: bool, about: str, working: bool, as_json: boo
             to.print(tables.explained(finding))
     else:
         to.print(tables.findings(result.findings, f"{result.made} of {result.sizes} sizes made"))
+    if about and not result.findings and not as_json:
+        to.print(f"No requirement's name or sizes hold {about!r}.", markup=False)
     return 1 if result.fails else 0
 
 

@@ -15,8 +15,10 @@ from asmade.cli import options
 @click.option("--lock", multiple=True, metavar="ADDRESS[=SIZE]", help="Fix a size first (as chosen, or to SIZE).")
 @click.option("--loosen", multiple=True, metavar="ADDRESS", help="Let a locked size go.")
 @click.option("--alternatives", default="", metavar="ADDRESS", help="What else a size could be, at what cost.")
-@click.option("--count", default=5, show_default=True, help="How many alternatives.")
-@click.option("--seconds", default=30.0, show_default=True, help="Time limit; the best found is kept.")
+@click.option(
+    "--count", default=5, type=click.IntRange(min=1), show_default=True, metavar="N", help="How many alternatives."
+)
+@click.option("--seconds", default=30.0, show_default=True, metavar="S", help="Time limit; the best found is kept.")
 @click.option("--all", "every", is_flag=True, help="List every size, not only those that leave the drawing.")
 @options.what_if
 @options.as_json

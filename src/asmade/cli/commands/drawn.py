@@ -11,8 +11,8 @@ from asmade.cli import options
 @options.book
 @options.address
 @click.argument("text", metavar="SIZE")
-@click.option("--kind", default="", help="Kind of a dimension that the part does not have yet.")
-@click.option("--process", default="", help="How it is made, for a new dimension.")
+@click.option("--kind", default="", metavar="KIND", help="Kind of a dimension that the part does not have yet.")
+@click.option("--process", default="", metavar="PROCESS", help="How it is made: turned, bored, reamed ...")
 @click.option("--reference", default="", help="Sheet or view of the drawing.")
 @options.what_if
 @options.as_json

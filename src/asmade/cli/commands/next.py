@@ -9,7 +9,9 @@ from asmade.cli import options
 
 @click.command(short_help="What can be made now, ordered by what it frees.")
 @options.book
-@click.option("--most", default=20, show_default=True, help="How many pieces to list.")
+@click.option(
+    "--most", default=20, type=click.IntRange(min=1), show_default=True, metavar="N", help="How many pieces to list."
+)
 @options.as_json
 def command(book: str, *, most: int, as_json: bool) -> int:
     """List the pieces whose sizes can be made now, and what waits for what."""
@@ -32,4 +34,9 @@ def command(book: str, *, most: int, as_json: bool) -> int:
         waiting.add_row(str(step.dimension), ", ".join(step.waits_for))
     if result.waiting:
         to.print(waiting)
+    if len(result.waiting) > most:
+        to.print(f"and {len(result.waiting) - most} more that wait")
+    if result.not_drawn:
+        to.print(f"{len(result.not_drawn)} sizes have no figure yet, such as {result.not_drawn[0].dimension}: "
+                 "asmade drawn BOOK ADDRESS SIZE", markup=False)  # fmt: skip
     return 0

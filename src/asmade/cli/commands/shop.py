@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 import click
 
 from asmade.cli import options
+from asmade.measure.errors import Refused
 
 
 @click.command(short_help="Machines, tools, stock, instruments; what the shop has learned.")
@@ -21,7 +24,7 @@ def command(book: str, *, file: str | None, text: str, remove: tuple[str, ...], 
     from asmade.verbs import plain, shop  # noqa: PLC0415
 
     if file:
-        text = Path(file).read_text(encoding="utf-8") + "\n" + text
+        text = _read(Path(file)) + "\n" + text
     view = shop.change(book, text, remove=remove, what_if=what_if) if text or remove else shop.shop(book)
     if as_json:
         options.say_json(plain.shop(view))
@@ -46,7 +49,7 @@ def command(book: str, *, file: str | None, text: str, remove: tuple[str, ...], 
         stock.add_row(escape(line.form), escape(line.size), escape(line.material), length, str(line.count))
     to.print(stock)
     for name, machine in s.machines.items():
-        to.print(f"machine {name}: {', '.join(f'{k} {v}' for k, v in machine.items())}", markup=False)
+        to.print(f"machine {name}: {'; '.join(f'{_plain(k)} {_said(v)}' for k, v in machine.items())}", markup=False)
     for a in s.adhesives.values():
         to.print(f"adhesive {a.name}: gap on diameter {a.gap_least_mm:.3f} to {a.gap_most_mm:.3f} mm", markup=False)
     if view.learned:
@@ -54,3 +57,22 @@ def command(book: str, *, file: str | None, text: str, remove: tuple[str, ...], 
         for learned in view.learned:
             to.print(f"  {learned.words}", markup=False)
     return 0
+
+
+def _read(file: Path) -> str:
+    try:
+        return file.read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError) as fault:
+        raise Refused("--file", got=str(file), reason="it is no text in UTF-8, or may not be read",
+                      way_out="save it as plain text (UTF-8)") from fault  # fmt: skip
+
+
+def _plain(key: str) -> str:
+    return key.replace("_", " ")
+
+
+def _said(value: Any) -> str:
+    """A machine's entry in words: lists with commas, tables in brackets."""
+    if isinstance(value, Mapping):
+        return f"({', '.join(f'{_plain(k)} {_said(v)}' for k, v in value.items())})"
+    return ", ".join(map(str, value)) if isinstance(value, list) else str(value)

@@ -250,8 +250,8 @@ class Model:
         full = np.linspace(0, count - 1, FEW).astype(int)
         exact = self._of_some(wanted, {n: v[full] if v.size > 1 else v for n, v in values.items()})
         known = np.isfinite(exact)
-        if known.sum() < FEW // 2:
-            return np.full(count, np.nan)
+        if known.sum() < FEW // 2:  # some gear among them does not even let its valve be set: rates alone
+            return np.where(np.isin(np.arange(count), full[~known]) & known.any(), np.nan, base + moved)
         along, rest = moved[full][known], exact[known] - base - moved[full][known]
         scale = max(float(np.abs(along).max()), 1e-12)
         curve = np.polynomial.polynomial.polyfit(along / scale, rest, 2) if scale > 1e-9 else np.zeros(1)

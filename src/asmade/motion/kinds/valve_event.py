@@ -63,7 +63,11 @@ BETWEEN: Final = ("", "ends", "sides", "gears")
 
 @dataclass(frozen=True, slots=True)
 class ValveEvent:
-    """One figure, or the difference of two: a sum of (factor, gear of a side, figure)."""
+    """One figure, or the difference of two: a sum of (factor, gear of a side, figure).
+
+    ``adjusted``: rods, return crank and spindle are set on the engine when all is made, so the choice of sizes asks
+    little room for the scatter of what is made before.
+    """
 
     subject: str
     group: str
@@ -74,6 +78,7 @@ class ValveEvent:
     code: str = KIND
     plays: tuple[str, ...] = ()
     to_suit: Address | None = None
+    adjusted: bool = True
 
     @property
     def source(self) -> str:

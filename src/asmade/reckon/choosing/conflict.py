@@ -261,8 +261,8 @@ def _words(problem: Problem, parts: Sequence[Member], gives: Sequence[str], *, i
 def _describe(problem: Problem, member: Member) -> str:
     if member.kind == "window":
         window = next(w for w in problem.windows if w.name == member.name)
-        limits = [f"least {window.low:.3f}"] if window.low is not None else []
-        limits += [f"most {window.high:.3f}"] if window.high is not None else []
+        limits = [f"least {window.told(window.low)}"] if window.low is not None else []
+        limits += [f"most {window.told(window.high)}"] if window.high is not None else []
         return ", ".join([window.words or window.name, *limits])
     if member.kind == "group":
         group = next(g for g in problem.groups if g.name == member.name)

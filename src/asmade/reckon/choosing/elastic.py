@@ -87,10 +87,10 @@ def relaxations_of(problem: Problem, sizes: Mapping[str, float]) -> tuple[Relaxa
         below, above = window_breaches(window, sizes)
         name = window.words or window.name
         if below > HOLD_MM:
-            words = f"{name}, least {window.low:.3f}: {below:.3f} too little"
+            words = f"{name}, least {window.told(window.low or 0.0)}: {window.told(below)} too little"
             found.append(Relaxation(window.name, below, "low", "window", words))
         if above > HOLD_MM:
-            words = f"{name}, most {window.high:.3f}: {above:.3f} too much"
+            words = f"{name}, most {window.told(window.high or 0.0)}: {window.told(above)} too much"
             found.append(Relaxation(window.name, above, "high", "window", words))
     for group in problem.groups:
         apart = group_breach(group, sizes)

@@ -63,6 +63,8 @@ class Window:
 
     The caller has already tightened the limits for scatter; a window tightened until ``low > high`` is no error but a
     conflict by itself. ``words`` is how to name it to the builder; ``hardness`` weighs a millimetre of relaxing it.
+    A sum in another unit (a ratio, a stress) is brought to millimetres by the caller, ``scale`` times itself, so that
+    a millimetre here means much the same in every window; to the builder it is told in its own ``unit``.
     """
 
     name: str
@@ -72,6 +74,12 @@ class Window:
     high: float | None
     words: str = ""
     hardness: float = 1.0
+    scale: float = 1.0
+    unit: str = ""
+
+    def told(self, value: float) -> str:
+        """A value of the sum as it is told to the builder, in its own unit."""
+        return f"{value / self.scale:.3f}{' ' + self.unit if self.unit else ''}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -237,6 +245,7 @@ def _check_variable(variable: Variable, tool_cost: Mapping[str, float], buy_cost
 
 def _check_window(window: Window, names: set[str]) -> None:
     _finite(f"{window.name}, constant", window.constant)
+    _positive(f"{window.name}, scale", window.scale)
     _positive(f"{window.name}, hardness", window.hardness)
     for what, value in (("low limit", window.low), ("high limit", window.high)):
         if value is not None:

@@ -14,6 +14,9 @@ from asmade.reckon.joints.checks import not_negative, positive, within
 if TYPE_CHECKING:
     from asmade.reckon.joints.checks import Values
 
+HOTTEST_HUB_C = 350
+"""What a hub of plain steel, cast steel or iron may be heated to (DIN 7190-1, from memory); less if hardened."""
+
 
 def smoothing_loss_um(rz_shaft_um: Values, rz_hub_um: Values) -> Values:
     """Interference lost because the peaks of both surfaces are pressed flat.
@@ -116,6 +119,23 @@ def heat_hub_to_c(
     return found
 
 
+def expansion_when_cold_per_k(expansion_per_k: Values) -> Values:
+    """Mean coefficient to reckon with when a part is cooled well below the room: metals shrink less than they grow.
+
+        alpha_cold = alpha * 8.5/11
+
+    Source: DIN 7190-1, table of expansion when heated and cooled (steel 11 and 8.5, grey iron 10 and 8, aluminium 23
+        and 18, all e-6 per K), from memory; the least share, that of steel, is taken for every metal, on the safe side.
+    Range: expansion above 0 up to 1e-4 per K; from room temperature down to dry ice or liquid nitrogen.
+    Anchor: steel 11e-6: 8.5e-6 (DIN 7190-1).
+
+    >>> round(expansion_when_cold_per_k(11e-6) * 1e6, 3)
+    8.5
+    """
+    _expansion(expansion_per_k)
+    return expansion_per_k * (8.5 / 11)
+
+
 def cool_shaft_to_c(
     interference_um: Values,
     d_mm: Values,
@@ -128,9 +148,8 @@ def cool_shaft_to_c(
 
         t = t0 - (U + S)/(alpha d),   S = 0.001 d unless given
 
-    Metals shrink less when cold: take the mean coefficient over the cold range (steel about 8.5e-6 per K down to
-    -196 C). Dry ice reaches about -78 C. Cautions: cold burns the skin; carbon dioxide and nitrogen smother in a
-    closed room.
+    Metals shrink less when cold: take the mean coefficient over the cold range, see ``expansion_when_cold_per_k``.
+    Dry ice reaches about -78 C. Cautions: cold burns the skin; carbon dioxide and nitrogen smother in a closed room.
 
     Source: DIN 7190-1; coefficient when cold from memory.
     Range: interference 0 or more; expansion above 0 up to 1e-4 per K; not below -196 C (liquid nitrogen).

@@ -30,6 +30,9 @@ def requirements(relation: Relation, scope: Scope) -> Iterator[SumRequirement]:
                 raise Refused(where, got=dict(relation.fields), reason=f"{key} is missing")
         hole = scope.address(relation.text("hole"), place, relation)
         shaft = scope.address(relation.text("shaft"), place, relation)
+        if hole == shaft:
+            raise Refused(where, got=str(hole), reason="hole and shaft are one and the same size",
+                          way_out="name the two that go together")  # fmt: skip
         subject = subject_at(relation, place)
         yield SumRequirement(
             KIND, subject, subject, Sum("-", Size(hole), Size(shaft)), limits(relation, hole, shaft, scope),

@@ -89,7 +89,6 @@ def effective_from_wires(thread: Thread, over_mm: float, wire_mm: float, *, lead
     Source: NBS Handbook H28.
     Range: wires within ``wire_limits``; a result from core to major diameter.
     Anchor: M6 over 0.57735 mm wires, 6.21651 mm without the lead: 5.35048 mm (by hand, E = M - 3 w + 0.86603 p).
-    Source: NBS Handbook H28. Anchor: ``over_wires`` of the same thread, turned round (tested).
     """
     wire = _checked_wire(thread, wire_mm, *wire_limits(thread))
     plain = over_mm - _rise(thread, wire)

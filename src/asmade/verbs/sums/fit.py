@@ -56,7 +56,7 @@ def fit(
         raise Refused("fit", got=text, reason="nothing is written", way_out="write it as 25 H7/g6 or 16 mm running")
     if clearance:
         return _classes(text, clearance, basis)
-    if "/" in text and re.search(r"[A-Za-z]{1,2}\d{1,2}\s*/\s*[A-Za-z]{1,2}\d", text):
+    if re.search(r"[A-Za-z]{1,2}\d{1,2}(?:\s*[/-]\s*|\s+)[A-Za-z]{1,2}\d", text):
         return _by_class(text)
     words = _SIZE_AND_WORDS.fullmatch(text.strip())
     if words and words["words"].lower() not in _UNITS:

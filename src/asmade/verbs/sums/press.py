@@ -294,15 +294,19 @@ def _temperatures(
     d, um = joint.hole_mm, tight_mm * 1000
     hot = float(grip.heat_hub_to_c(um, d, alphas[0], ambient_c=ROOM_C))
     rows, data = [("heat the hub to, to slip on", f"{hot:.0f}")], {"heat_hub_to_c": hot}
+    if hot > grip.HOTTEST_HUB_C:
+        rows.append(("... but plain steel and iron should stay below", f"{grip.HOTTEST_HUB_C}"))
     try:
-        cold = float(grip.cool_shaft_to_c(um, d, alphas[1], ambient_c=ROOM_C))
+        when_cold = grip.expansion_when_cold_per_k(alphas[1])
+        cold = float(grip.cool_shaft_to_c(um, d, when_cold, ambient_c=ROOM_C))
     except AsmadeError:
         rows.append(("cool the shaft to", "colder than can be had"))
     else:
         rows.append(("or cool the shaft to", f"{cold:.0f}"))
         data["cool_shaft_to_c"] = cold
     loose = grip.loose_at_c(um, d, *alphas, ambient_c=ROOM_C)
-    rows.append(("loose, warm through and through, at", "never" if loose is None else f"{loose:.0f}"))
+    through = "cold" if loose is not None and loose < ROOM_C else "warm"
+    rows.append((f"loose, {through} through and through, at", "never" if loose is None else f"{loose:.0f}"))
     if loose is not None:
         data["loose_at_c"] = loose
     return tuple(rows), data

@@ -1,11 +1,11 @@
-"""Quick sums of what is bought: bar and sheet near a size, its delivery limits and mass; a material; cutting speeds."""
+"""Quick sums of what is bought: bar and sheet near a size, its delivery limits and mass; a material, how it cuts."""
 
 from __future__ import annotations
 
 from typing import Any, Final
 
 from asmade.measure.errors import AsmadeError, Refused, Unknown
-from asmade.standards.cutting import operations, speed_range, spindle_speed
+from asmade.standards.cutting import operations, speed_range
 from asmade.standards.materials import Material
 from asmade.standards.materials import material as find
 from asmade.standards.stock import (
@@ -227,36 +227,3 @@ def _speeds(stuff: Material) -> tuple[tuple[tuple[str, ...], ...], list[dict[str
             rows.append((operation, tool, f"{found.low_m_min:g}", f"{found.high_m_min:g}"))
             held.append({"operation": operation, "tool": tool, "low": found.low_m_min, "high": found.high_m_min})
     return tuple(rows), held
-
-
-def speed(text: str, *, material_name: str, operation: str = "turning", tool: str = "HSS") -> QuickSum:
-    """Spindle speeds for a diameter (of the work turned, or of the cutter), from the speeds of a small machine."""
-    found = size(text, "diameter")
-    exact = float(found.mm)
-    usual = speed_range(material_name, operation, tool)
-    low, high = (spindle_speed(v, exact) for v in (usual.low_m_min, usual.high_m_min))
-    return QuickSum(
-        "speed",
-        (found.how, f"{usual.material}, {usual.operation}, {usual.tool}"),
-        (
-            Rows(
-                f"{usual.operation}, {usual.material}, {usual.tool}, {exact:g} mm",
-                ("", "m/min", "rev/min"),
-                (("from", f"{usual.low_m_min:g}", f"{low:.0f}"), ("to", f"{usual.high_m_min:g}", f"{high:.0f}")),
-                (1, 2),
-            ),
-        ),
-        (f"n = 1000 V/(pi D) = 1000 x {usual.low_m_min:g}/(pi x {exact:g}) = {low:.1f} rev/min, to {high:.1f}",),
-        (usual.source, "geometry; Machinery's Handbook"),
-        {
-            "diameter_mm": exact,
-            "material": usual.material,
-            "operation": usual.operation,
-            "tool": usual.tool,
-            "low_m_min": usual.low_m_min,
-            "high_m_min": usual.high_m_min,
-            "low_rpm": low,
-            "high_rpm": high,
-        },
-        cautions=("Begin at the slow end; chuck and work must be safe at the speed. Eye protection.",),
-    )
