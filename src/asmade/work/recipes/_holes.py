@@ -43,9 +43,16 @@ def to_point(f: Feature, drill_mm: float, pitch_mm: float | None = None) -> floa
 
 
 def drilled(
-    f: Feature, bench: Bench, steps: tuple[tuple[str, float], ...], *, pitch_mm: float | None = None,
-    left: str = "", warnings: tuple[str, ...] = (), last_makes: tuple[str, ...] = (), centre: bool = True,
-) -> Iterator[Operation]:  # fmt: skip
+    f: Feature,
+    bench: Bench,
+    steps: tuple[tuple[str, float], ...],
+    *,
+    pitch_mm: float | None = None,
+    left: str = "",
+    warnings: tuple[str, ...] = (),
+    last_makes: tuple[str, ...] = (),
+    centre: bool = True,
+) -> Iterator[Operation]:
     """Centre drill, then each drill in turn with its depths for clearing."""
     family = bench.stuff.family if bench.stuff else "mild steel"
     kind = f.setup.machine
@@ -53,10 +60,16 @@ def drilled(
     if centre and steps:
         first = max(1.0, min(4.0, steps[0][1] / 2))
         yield bench.operation(
-            f, "centred", f"Centre drill for {f.name}, to half the width of the next drill, no deeper than its cone",
-            "centre", tool=f"centre drill of about {first:.1f} mm point", makes=(f"{f.name} centre",), source=SOURCE,
-            caution="drilling", **bench.speed(kind, "drilling", first),
-        )  # fmt: skip
+            f,
+            "centred",
+            f"Centre drill for {f.name}, to half the width of the next drill, no deeper than its cone",
+            "centre",
+            tool=f"centre drill of about {first:.1f} mm point",
+            makes=(f"{f.name} centre",),
+            source=SOURCE,
+            caution="drilling",
+            **bench.speed(kind, "drilling", first),
+        )
         drill_needs = (*f.needs, f"{f.name} centre")
     for number, (why, size) in enumerate(steps):
         last = number == len(steps) - 1
@@ -72,10 +85,19 @@ def drilled(
         dial = bench.dial(kind, "tailstock" if kind == "lathe" else "z")
         said = (*warnings, *(found.warnings if found else ())) if last else ()
         yield bench.operation(
-            f, "drilled" if last else f"drilled {number + 1}", words, "drill", tool=f"{size:g} mm drill",
-            depths_mm=found.depths_mm if found else (), left=left if last else why, caution="drilling",
-            needs=drill_needs, makes=last_makes if last else (f"{f.name} pilot",), source=SOURCE,
-            dial=dial.words if dial else "", check="depth by the dial from where the point's lips begin to cut full",
+            f,
+            "drilled" if last else f"drilled {number + 1}",
+            words,
+            "drill",
+            tool=f"{size:g} mm drill",
+            depths_mm=found.depths_mm if found else (),
+            left=left if last else why,
+            caution="drilling",
+            needs=drill_needs,
+            makes=last_makes if last else (f"{f.name} pilot",),
+            source=SOURCE,
+            dial=dial.words if dial else "",
+            check="depth by the dial from where the point's lips begin to cut full",
             **{**speed, **bench.feed("drilling", size), "warnings": (*speed.get("warnings", ()), *said)},
-        )  # fmt: skip
+        )
         drill_needs = (*f.needs, f"{f.name} pilot")

@@ -15,9 +15,16 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
     diameter = f.figures["diameter"]
     return (
         bench.operation(
-            f, "as bought", f"Measure the bar at three places, two ways each: {diameter:.2f} is wanted. Write it down: "
-            "what runs on it is made to it", "look", dims=f.dims, tool="", needs=(),
+            f,
+            "as bought",
+            f"Measure the bar at three places, two ways each: {diameter:.2f} is wanted. Write it down: "
+            "what runs on it is made to it",
+            "look",
+            dims=f.dims,
+            tool="",
+            needs=(),
             check=f"{f.name} {diameter:.3f} as bought, round and not worn by jaws",
-            instrument=bench.instrument("outside", diameter), source=SOURCE,
+            instrument=bench.instrument("outside", diameter),
+            source=SOURCE,
         ),
-    )  # fmt: skip
+    )

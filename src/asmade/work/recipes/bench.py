@@ -133,12 +133,18 @@ class Bench:
         words = f"{found.rev_min:g} rev/min (up to {wanted:.0f} for {span.high_m_min:g} m/min)"
         warnings: tuple[str, ...] = ()
         if found.too_fast:
-            warnings = (f"even the slowest speed of the {held.name}, {found.rev_min:g}, is above {wanted:.0f} rev/min: "
-                        "light cuts, oil, or by hand",)  # fmt: skip
+            warnings = (
+                f"even the slowest speed of the {held.name}, {found.rev_min:g}, is above {wanted:.0f} rev/min: "
+                "light cuts, oil, or by hand",
+            )
         elif found.rev_min < 0.5 * slow:
             words += "; slower than usual does no harm"
-        return {"rev_min": found.rev_min, "surface_m_min": found.surface_m_min(diameter_mm), "speed_words": words,
-                "warnings": warnings}  # fmt: skip
+        return {
+            "rev_min": found.rev_min,
+            "surface_m_min": found.surface_m_min(diameter_mm),
+            "speed_words": words,
+            "warnings": warnings,
+        }
 
     def feed(self, operation: str, size_mm: float) -> dict[str, Any]:
         """Fields of an operation for its feed."""
@@ -147,8 +153,10 @@ class Bench:
         except (Refused, OutOfRange):
             return {}
         low, high = _three(found.low_mm), _three(found.high_mm)
-        return {"feed_mm": found.low_mm if "finishing" in operation else (found.low_mm + found.high_mm) / 2,
-                "feed_words": f"{low} to {high} mm a {found.per}"}  # fmt: skip
+        return {
+            "feed_mm": found.low_mm if "finishing" in operation else (found.low_mm + found.high_mm) / 2,
+            "feed_words": f"{low} to {high} mm a {found.per}",
+        }
 
     @property
     def force(self) -> CuttingForce | None:
@@ -161,10 +169,20 @@ class Bench:
             return None
 
     def cuts(
-        self, start_mm: float, target_mm: float, *, diameter_mm: float, kind: str = "lathe", dial: str = "cross_slide",
-        face: bool = False, held: Holding | None = None, out_mm: float = 0.0, stiff_mm: float = 0.0,
-        finish_mm: float = FINISHING_MM, bore_mm: float = 0.0,
-    ) -> tuple[Passes | None, tuple[str, ...]]:  # fmt: skip
+        self,
+        start_mm: float,
+        target_mm: float,
+        *,
+        diameter_mm: float,
+        kind: str = "lathe",
+        dial: str = "cross_slide",
+        face: bool = False,
+        held: Holding | None = None,
+        out_mm: float = 0.0,
+        stiff_mm: float = 0.0,
+        finish_mm: float = FINISHING_MM,
+        bore_mm: float = 0.0,
+    ) -> tuple[Passes | None, tuple[str, ...]]:
         """Passes from one size to another, no deeper than the motor, the tool and the work bear; with warnings.
 
         ``held``, ``out_mm``, ``stiff_mm``: how the work is held, how far it stands out, its thinnest diameter.
@@ -188,9 +206,12 @@ class Bench:
         power = power_at_tool_w(held.motor_w, held.efficiency or 0.7)
         usual = feed("turning, roughing", min(diameter_mm, 250.0))
         most = deepest_cut_mm(
-            force.kc11_mpa, force.mc, feed_mm=usual.high_mm, power_at_tool_w=power,
+            force.kc11_mpa,
+            force.mc,
+            feed_mm=usual.high_mm,
+            power_at_tool_w=power,
             speed_m_min=speed_range(self.stuff, "turning").high_m_min,
-        )  # fmt: skip
+        )
         if most >= rough:
             return rough, ()
         return max(most, LEAST_CUT_MM), (
@@ -206,10 +227,22 @@ class Bench:
         stuff = self.stuff
 
         def gives(depth: float, feed_mm: float) -> float:
-            cut = turning_cut(force.kc11_mpa, force.mc, depth_mm=depth, feed_mm=feed_mm, speed_m_min=20,
-                              diameter_mm=max(diameter_mm, 4 * depth))  # fmt: skip
-            shape = turned_shape(held, RADIAL_SHARE * cut.force_n, out_mm, stiff_mm, stuff.youngs_modulus_mpa,
-                                 bore_mm=min(bore_mm, 0.9 * stiff_mm))  # fmt: skip
+            cut = turning_cut(
+                force.kc11_mpa,
+                force.mc,
+                depth_mm=depth,
+                feed_mm=feed_mm,
+                speed_m_min=20,
+                diameter_mm=max(diameter_mm, 4 * depth),
+            )
+            shape = turned_shape(
+                held,
+                RADIAL_SHARE * cut.force_n,
+                out_mm,
+                stiff_mm,
+                stuff.youngs_modulus_mpa,
+                bore_mm=min(bore_mm, 0.9 * stiff_mm),
+            )
             return shape.worst_mm
 
         usual = feed("turning, roughing", min(diameter_mm, 250.0))
@@ -218,12 +251,16 @@ class Bench:
         warnings = []
         last = gives(0.1, feed("turning, finishing", min(diameter_mm, 250.0)).low_mm)
         if last > TAPER_MM:
-            warnings.append(f"the work gives {last:.3f} mm on diameter under the last cut: {held}, {out_mm:.0f} out, "
-                            f"{stiff_mm:.1f} thick; support it, keen tool, spring cuts")  # fmt: skip
+            warnings.append(
+                f"the work gives {last:.3f} mm on diameter under the last cut: {held}, {out_mm:.0f} out, "
+                f"{stiff_mm:.1f} thick; support it, keen tool, spring cuts"
+            )
         slender = turned_shape(held, 1.0, out_mm, stiff_mm, stuff.youngs_modulus_mpa)
         if slender.too_slender:
-            warnings.append(f"{slender.slenderness:.1f} diameters out of the {held.replace(' only', '')} is too long "
-                            "unsupported: centre or steady")  # fmt: skip
+            warnings.append(
+                f"{slender.slenderness:.1f} diameters out of the {held.replace(' only', '')} is too long "
+                "unsupported: centre or steady"
+            )
         return rough, tuple(warnings)
 
     def boring_bar(self, hole_mm: float, depth_mm: float) -> tuple[str, ...]:
@@ -231,8 +268,10 @@ class Bench:
         bar = BORING_BAR_SHARE * hole_mm
         if not math.isfinite(depth_mm) or depth_mm / bar <= BORING_BAR_LONGEST:
             return ()
-        return (f"a {bar:.1f} mm bar {depth_mm:.0f} mm out is {depth_mm / bar:.1f} times its thickness: it springs; "
-                "light cuts, several spring cuts, or ream",)  # fmt: skip
+        return (
+            f"a {bar:.1f} mm bar {depth_mm:.0f} mm out is {depth_mm / bar:.1f} times its thickness: it springs; "
+            "light cuts, several spring cuts, or ream",
+        )
 
     def cautions(self, process: str, tool: str = "", traits: Iterable[str] = ()) -> tuple[Caution, ...]:
         """Cautions of an operation in this metal, those of every page left out."""
@@ -242,13 +281,22 @@ class Bench:
     def operation(self, f: Feature, process: str, words: str, rank: str, **more: Any) -> Operation:
         """An operation of a feature; ``rank`` is its place in the trade's order inside a set-up."""
         asked = more.pop("caution", process)
+        for name in dict.fromkeys((f.name, f.name.split(" ")[0])):
+            words = words.replace(name, plain_name(name))
+            more["check"] = more.get("check", "").replace(name, plain_name(name))
         tool_kind = more.pop("tool_kind", "")
         needs = tuple(dict.fromkeys((*more.pop("needs", f.needs), *f.setup.locates_from)))
         return Operation(
-            key=f"{f.name} {process}", feature=f.name, process=process, setup=f.setup, rank=RANKS[rank], words=words,
-            cautions=self.cautions(asked if asked in operations() else "", tool_kind, f.setup.traits), needs=needs,
+            key=f"{f.name} {process}",
+            feature=f.name,
+            process=process,
+            setup=f.setup,
+            rank=RANKS[rank],
+            words=words,
+            cautions=self.cautions(asked if asked in operations() else "", tool_kind, f.setup.traits),
+            needs=needs,
             **{"makes": f.makes, **more},
-        )  # fmt: skip
+        )
 
     def on(self, part: Part, sizes: Mapping[str, float]) -> Bench:
         """The same bench for another part."""
@@ -317,3 +365,8 @@ def material_or_none(name: str) -> Material | None:
         return material(name) if name.strip() else None
     except Unknown:
         return None
+
+
+def plain_name(name: str) -> str:
+    """A dimension's name in words: ``seat_left.diameter`` is "seat left, diameter"; a callout is its thread."""
+    return name.replace(".callout", " thread").replace(".", ", ").replace("_", " ")

@@ -17,8 +17,17 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
     size, diameter = f.figures.get("size", math.nan), f.figures.get("diameter", math.nan)
     words = f"Chamfer {size:g} at 45 degrees" if math.isfinite(size) else "Break the edges by 0.1 to 0.2, no more"
     return (
-        bench.operation(f, "chamfered" if math.isfinite(size) else "edges broken", words, "chamfer", dims=f.dims,
-                        tool="chamfering tool or the corner of a knife tool" if math.isfinite(size) else "fine file with a handle, or the tool's corner",
-                        source=SOURCE, caution="turning" if math.isfinite(size) else "filing in the lathe",
-                        **bench.speed("lathe", "turning", diameter)),
-    )  # fmt: skip
+        bench.operation(
+            f,
+            "chamfered" if math.isfinite(size) else "edges broken",
+            words,
+            "chamfer",
+            dims=f.dims,
+            tool="chamfering tool or the corner of a knife tool"
+            if math.isfinite(size)
+            else "fine file with a handle, or the tool's corner",
+            source=SOURCE,
+            caution="turning" if math.isfinite(size) else "filing in the lathe",
+            **bench.speed("lathe", "turning", diameter),
+        ),
+    )

@@ -19,11 +19,19 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
     radius, bore = f.figures.get("radius", math.nan), f.figures.get("bore", math.nan)
     far = f"{radius:.3f}" if math.isfinite(radius) else "the crank radius"
     jig = bench.operation(
-        f, "jig set", f"Jig: plate with a peg that fits the bore ({bore:.3f}, without shake) and a hardened bush {far} from it. Measure it "
-        "before the first wheel: (inside + outside) / 2 over peg and a plug in the bush", "look", tool="jig, clamp",
-        dims=f.dims[1:], makes=(f"{f.name} jig",), source=SOURCE, instrument=bench.instrument("length", radius),
-        check=f"{far}, and square: a plug through the bush stands square on the back of the wheel", caution="",
-    )  # fmt: skip
+        f,
+        "jig set",
+        f"Jig: plate with a peg that fits the bore ({bore:.3f}, without shake) and a hardened bush {far} from it. Measure it "
+        "before the first wheel: (inside + outside) / 2 over peg and a plug in the bush",
+        "look",
+        tool="jig, clamp",
+        dims=f.dims[1:],
+        makes=(f"{f.name} jig",),
+        source=SOURCE,
+        instrument=bench.instrument("length", radius),
+        check=f"{far}, and square: a plug through the bush stands square on the back of the wheel",
+        caution="",
+    )
     inner = replace(f, needs=(*f.needs, f"{f.name} jig"), dims=f.dims[:1])
     made = list(reamed_hole.operations(inner, bench))
     kept = [op for op in made if op.process != "centred"]

@@ -30,8 +30,17 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
     try:
         found = thread(f.callout)
     except AsmadeError as fault:
-        return (bench.operation(f, "die-cut", f"Thread {f.name} {f.callout}", "thread", dims=f.dims, source=SOURCE,
-                                warnings=(f"{fault.message}; {fault.way_out}",)),)  # fmt: skip
+        return (
+            bench.operation(
+                f,
+                "die-cut",
+                f"Thread {f.name} {f.callout}",
+                "thread",
+                dims=f.dims,
+                source=SOURCE,
+                warnings=(f"{fault.message}; {fault.way_out}",),
+            ),
+        )
     length = f.figures.get("length", math.nan)
     along = f"{length:.1f} long" if math.isfinite(length) else "as long as it must be (not said)"
     speed = bench.speed("lathe", "die-cutting", found.major_mm)
@@ -39,10 +48,18 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
     speed.pop("rev_min", None)
     return (
         bench.operation(
-            f, "die-cut", f"Chamfer the end to {found.core_mm:.2f}, then cut {found.designation}, {along}: die opened for "
+            f,
+            "die-cut",
+            f"Chamfer the end to {found.core_mm:.2f}, then cut {found.designation}, {along}: die opened for "
             "the first cut, holder square against the tailstock, back off each half turn, oil; close and cut again",
-            "thread", tool=f"die {found.designation} in a tailstock holder", dims=f.dims, source=SOURCE,
+            "thread",
+            tool=f"die {found.designation} in a tailstock holder",
+            dims=f.dims,
+            source=SOURCE,
             check=f"a nut or its own tapped part goes on by the fingers without shake; over the crests {found.major_mm:.2f} at most",
-            instrument=bench.instrument("outside", found.major_mm), left="", caution="", **speed,
+            instrument=bench.instrument("outside", found.major_mm),
+            left="",
+            caution="",
+            **speed,
         ),
-    )  # fmt: skip
+    )

@@ -17,15 +17,28 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
     offset, diameter = f.figures["offset"], f.figures["diameter"]
     try:
         found = for_offset(offset, diameter)
-        words = (f"Set {offset:.3f} out of the middle: packing {found.narrow_jaws_mm:.3f} under one narrow jaw, "
-                 f"{found.flat_jaws_mm:.3f} under a flat one. The indicator must read {found.indicator_mm:.3f} over a turn; "
-                 "mark the high side")  # fmt: skip
+        words = (
+            f"Set {offset:.3f} out of the middle: packing {found.narrow_jaws_mm:.3f} under one narrow jaw, "
+            f"{found.flat_jaws_mm:.3f} under a flat one. The indicator must read {found.indicator_mm:.3f} over a turn; "
+            "mark the high side"
+        )
         warnings: tuple[str, ...] = ()
     except AsmadeError as fault:
-        words, warnings = f"Set {offset:.3f} out of the middle in the four-jaw chuck; the indicator reads {2 * offset:.3f}", (
-            f"{fault.message}; {fault.way_out}",)  # fmt: skip
+        words, warnings = (
+            f"Set {offset:.3f} out of the middle in the four-jaw chuck; the indicator reads {2 * offset:.3f}",
+            (f"{fault.message}; {fault.way_out}",),
+        )
     return (
-        bench.operation(f, "set over", words, "look", tool="packing ground or filed to size", dims=f.dims, source=SOURCE,
-                        check=f"indicator {2 * offset:.3f} over a turn: twice the offset", instrument="dial indicator",
-                        warnings=warnings),
-    )  # fmt: skip
+        bench.operation(
+            f,
+            "set over",
+            words,
+            "look",
+            tool="packing ground or filed to size",
+            dims=f.dims,
+            source=SOURCE,
+            check=f"indicator {2 * offset:.3f} over a turn: twice the offset",
+            instrument="dial indicator",
+            warnings=warnings,
+        ),
+    )

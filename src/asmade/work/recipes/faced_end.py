@@ -18,7 +18,7 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
     diameter, start = f.figures["diameter"], f.figures.get("start", math.nan)
     length = f.figures.get("length", math.nan)
     to_length = math.isfinite(length)
-    passes, told = None, ()
+    passes, told = bench.cuts(start, start, diameter_mm=diameter)
     if to_length:
         passes, told = bench.cuts(start, length, diameter_mm=diameter, dial="top_slide", face=True, finish_mm=0.2)
         words = f"Face to {length:.2f} {f.words or 'long'}"
@@ -33,10 +33,20 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
     dial = bench.dial("lathe", "top_slide")
     return (
         bench.operation(
-            f, "faced", words, "face", tool="facing tool on centre height", passes=passes, face=True, left=left,
-            dims=f.dims, check=check, instrument=bench.instrument("length", length) if to_length else "",
-            dial=dial.words if dial and to_length else "", source=SOURCE,
+            f,
+            "faced",
+            words,
+            "face",
+            tool="facing tool on centre height",
+            passes=passes,
+            face=True,
+            left=left,
+            dims=f.dims,
+            check=check,
+            instrument=bench.instrument("length", length) if to_length else "",
+            dial=dial.words if dial and to_length else "",
+            source=SOURCE,
             **{**speed, **bench.feed("facing", diameter), "warnings": (*speed.get("warnings", ()), *told)},
             caution="facing",
         ),
-    )  # fmt: skip
+    )

@@ -20,10 +20,13 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
     cutter = f.figures.get("cutter", 12.0)
     speed = bench.speed("mill", "milling", cutter)
     dial = bench.dial("mill", "z")
+    both = bool(f.figures.get("both", 0))
     first = bool(f.figures.get("first", 0))
-    passes, told = (None, ()) if first else bench.cuts(
-        start, size, diameter_mm=cutter, kind="mill", dial="z", face=True, finish_mm=0.2
-    )  # fmt: skip
+    passes, told = (
+        (None, ())
+        if first
+        else bench.cuts(start, size, diameter_mm=cutter, kind="mill", dial="z", face=not both, finish_mm=0.2)
+    )
     way = feed("milling", cutter)
     if speed.get("rev_min"):
         low, high = (table_feed_mm_min(each, TEETH, speed["rev_min"]) for each in (way.low_mm, way.high_mm))
@@ -37,11 +40,21 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
     suits = [bench.to_suit[name] for name in f.dims if name in bench.to_suit]
     return (
         bench.operation(
-            f, "milled", words, "face" if first else "mill", tool=f"end mill {cutter:g} mm in a collet", tool_kind="end mill",
-            passes=passes, face=True, dims=f.dims, dial=dial.words if dial else "", caution="milling", source=SOURCE,
+            f,
+            "milled",
+            words,
+            "face" if first else "mill",
+            tool=f"end mill {cutter:g} mm in a collet",
+            tool_kind="end mill",
+            passes=passes,
+            face=not both,
+            dims=f.dims,
+            dial=dial.words if dial else "",
+            caution="milling",
+            source=SOURCE,
             check="" if first else f"{size:.3f} at four corners" + (f"; made to suit {suits[0]}" if suits else ""),
             instrument="" if first else bench.instrument("outside", size),
             left="0.2 mm, until it has been measured" if passes and len(passes.cuts) > 1 else "",
             **{**speed, "warnings": (*speed.get("warnings", ()), *told)},
         ),
-    )  # fmt: skip
+    )

@@ -17,8 +17,16 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
     """Figures: ``width``, ``depth`` (NaN: not said)."""
     width, depth = f.figures.get("width", math.nan), f.figures.get("depth", math.nan)
     if not math.isfinite(width):
-        return (bench.operation(f, "slotted", f"Mill the slot {f.name}: its width is not known yet", "mill", dims=f.dims,
-                                warnings=(f"{f.name} has no size yet",)),)  # fmt: skip
+        return (
+            bench.operation(
+                f,
+                "slotted",
+                f"Mill the slot {f.name}: its width is not known yet",
+                "mill",
+                dims=f.dims,
+                warnings=(f"{f.name} has no size yet",),
+            ),
+        )
     cutter = max((each for each in CUTTERS_MM if each <= width - 0.3), default=CUTTERS_MM[0])
     speed = bench.speed("mill", "milling", cutter)
     dial = bench.dial("mill", "y")
@@ -29,11 +37,22 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
     suits = [bench.to_suit[name] for name in f.dims if name in bench.to_suit]
     return (
         bench.operation(
-            f, "slotted", f"Mill the slot {f.name} with a {cutter:g} mm cutter down its middle, {cutter / 4:.1f} deep at a time; then "
-            f"each side alike to {width:.3f}", "mill", tool=f"slot drill {cutter:g} mm in a collet", tool_kind="slot drill",
-            passes=passes, dims=f.dims, dial=dial.words if dial else "", caution="milling", source=SOURCE,
-            check=f"{width:.3f} at both ends, by a gauge block or its own mate" + (f"; made to suit {suits[0]}" if suits else ""),
-            instrument=bench.instrument("inside", width), left="0.1 mm a side, until it has been measured",
+            f,
+            "slotted",
+            f"Mill the slot {f.name} with a {cutter:g} mm cutter down its middle, {cutter / 4:.1f} deep at a time; then "
+            f"each side alike to {width:.3f}",
+            "mill",
+            tool=f"slot drill {cutter:g} mm in a collet",
+            tool_kind="slot drill",
+            passes=passes,
+            dims=f.dims,
+            dial=dial.words if dial else "",
+            caution="milling",
+            source=SOURCE,
+            check=f"{width:.3f} at both ends, by a gauge block or its own mate"
+            + (f"; made to suit {suits[0]}" if suits else ""),
+            instrument=bench.instrument("inside", width),
+            left="0.1 mm a side, until it has been measured",
             **{**speed, "warnings": (*speed.get("warnings", ()), *told, *warnings)},
         ),
-    )  # fmt: skip
+    )

@@ -88,7 +88,22 @@ class Operation:
 
 
 RANKS: Mapping[str, int] = {
-    "look": 0, "saw": 5, "face": 10, "centre": 15, "rough": 20, "drill": 30, "bore": 40, "ream": 45, "tap": 50,
-    "turn": 60, "recess": 65, "chamfer": 70, "thread": 75, "mill": 80, "cross": 85, "part": 95, "last": 99,
-}  # fmt: skip
+    "look": 0,
+    "saw": 5,
+    "face": 10,
+    "centre": 15,
+    "rough": 20,
+    "drill": 30,
+    "bore": 40,
+    "ream": 45,
+    "tap": 50,
+    "turn": 60,
+    "recess": 65,
+    "chamfer": 70,
+    "thread": 75,
+    "mill": 80,
+    "cross": 85,
+    "part": 95,
+    "last": 99,
+}
 """The trade's order inside one set-up: face, centre, drill, bore, ream, tap, turn, undercut, chamfer, thread, part."""

@@ -22,17 +22,28 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
     if diameter > PARTING_MOST_MM:
         return (
             bench.operation(
-                f, "sawn off", f"Saw off {at} (take it out of the chuck for it): {diameter:.0f} mm is much to part on a light "
-                "lathe", "part", tool="hacksaw", left="0.4 mm and the saw's marks, faced in the next set-up", source=SOURCE,
+                f,
+                "sawn off",
+                f"Saw off {at} (take it out of the chuck for it): {diameter:.0f} mm is much to part on a light lathe",
+                "part",
+                tool="hacksaw",
+                left="0.4 mm and the saw's marks, faced in the next set-up",
+                source=SOURCE,
                 caution="sawing",
             ),
-        )  # fmt: skip
+        )
     speed = bench.speed("lathe", "parting", diameter)
     blade = 1.5 if diameter <= 12 else 2.0 if diameter <= 20 else 2.5
     return (
         bench.operation(
-            f, "parted", f"Part off {at}", "part", tool=f"parting tool {blade:g} wide, {diameter / 2 + 2:.0f} out",
-            left=f"{LEFT_MM:g} mm on the length, faced in the next set-up", source=SOURCE, caution="parting",
+            f,
+            "parted",
+            f"Part off {at}",
+            "part",
+            tool=f"parting tool {blade:g} wide, {diameter / 2 + 2:.0f} out",
+            left=f"{LEFT_MM:g} mm on the length, faced in the next set-up",
+            source=SOURCE,
+            caution="parting",
             **{**speed, **bench.feed("parting", min(diameter, 60.0))},
         ),
-    )  # fmt: skip
+    )

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from asmade.work.passes import dial_reading
 from asmade.work.recipes import bored_hole, drilled_hole, reamed_hole, tapped_hole
-from asmade.work.recipes.bench import Bench
+from asmade.work.recipes.bench import Bench, plain_name
 from asmade.work.recipes.model import Feature, Operation
 
 NAME = "placed hole"
@@ -29,12 +29,27 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
         reading = f" (dial: {dial_reading(dial, round(at, 6)).words})" if dial and at else ""
         said.append(f"{axis} {at:.3f}{reading}")
     place = bench.operation(
-        f, "placed", f"Go to {' and '.join(said) or 'its place as marked out'} from {f.setup.datum}, "
-        f"coming from {PAST_MM:g} mm before it, always the same way, so that backlash does not count", "centre",
-        tool="edge finder, dials", makes=(f"{f.name} placed",), source=SOURCE,
-        dims=tuple(d for d in f.dims[1:]), check="spot lightly, measure the place of the spot before drilling",
-        instrument="", warnings=tuple(warnings),
-    )  # fmt: skip
+        f,
+        "placed",
+        f"Go to {' and '.join(said) or 'its place as marked out'} from {f.setup.datum}, "
+        f"coming from {PAST_MM:g} mm before it, always the same way, so that backlash does not count",
+        "centre",
+        tool="edge finder, dials",
+        makes=(f"{f.name} placed",),
+        source=SOURCE,
+        dims=tuple(d for d in f.dims[1:]),
+        check="spot lightly, measure the place of the spot before drilling",
+        instrument="",
+        warnings=tuple(warnings),
+    )
+    if f.setup.machine == "lathe":
+        place = replace(
+            place,
+            words=f"Set the marked middle of {plain_name(f.name)} to run true by a button or a plug in it and an indicator"
+            + (f"; {' and '.join(said)} from {f.setup.datum}" if any(f.figures.get(a) for a in ("x", "y")) else ""),
+            tool="button or plug, dial indicator",
+            check="the indicator stands still over a turn; measure the button from both faces before drilling",
+        )
     how = tapped_hole if f.callout else _HOW.get(f.words, drilled_hole)
     inner = replace(f, needs=(*f.needs, f"{f.name} placed"), dims=f.dims[:1])
     return (place, *how.operations(inner, bench))

@@ -22,7 +22,17 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
     else:
         words = f"Round {f.name} to {over:.2f}: file to two hardened buttons on {pin}, or mill in small steps and file to a scribed line"
     return (
-        bench.operation(f, "rounded", words, "mill", tool="end mill and stops" if table else "file, filing buttons",
-                        tool_kind="end mill" if table else "", dims=f.dims, caution="milling" if table else "", source=SOURCE,
-                        check=f"{over:.2f} over the boss, even all round the hole", instrument=bench.instrument("outside", over)),
-    )  # fmt: skip
+        bench.operation(
+            f,
+            "rounded",
+            words,
+            "mill",
+            tool="end mill and stops" if table else "file, filing buttons",
+            tool_kind="end mill" if table else "",
+            dims=f.dims,
+            caution="milling" if table else "",
+            source=SOURCE,
+            check=f"{over:.2f} over the boss, even all round the hole",
+            instrument=bench.instrument("outside", over),
+        ),
+    )

@@ -18,7 +18,15 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
     size = f"{length + over:.1f} long" if math.isfinite(length) else "to its length and 2 over"
     return (
         bench.operation(
-            f, "sawn", f"Saw a blank {size} {f.words}".rstrip(), "saw", tool="saw", left=f"{over:g} mm on the length, faced off",
-            source=SOURCE, caution="sawing", dims=f.dims, check="stamp or mark it now, where nothing is cut later",
+            f,
+            "sawn",
+            f"Saw a blank {size} {f.words}".rstrip(),
+            "saw",
+            tool="saw",
+            left=f"{over:g} mm on the length, faced off",
+            source=SOURCE,
+            caution="sawing",
+            dims=f.dims,
+            check="stamp or mark it now, where nothing is cut later",
         ),
-    )  # fmt: skip
+    )

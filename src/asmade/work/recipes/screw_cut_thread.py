@@ -20,8 +20,17 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
     try:
         found = thread(f.callout)
     except AsmadeError as fault:
-        return (bench.operation(f, "screw-cut", f"Thread {f.name} {f.callout}", "thread", dims=f.dims, source=SOURCE,
-                                warnings=(f"{fault.message}; {fault.way_out}",)),)  # fmt: skip
+        return (
+            bench.operation(
+                f,
+                "screw-cut",
+                f"Thread {f.name} {f.callout}",
+                "thread",
+                dims=f.dims,
+                source=SOURCE,
+                warnings=(f"{fault.message}; {fault.way_out}",),
+            ),
+        )
     pitch, depth = float(found.pitch), found.depth_mm
     count = max(4, math.ceil((depth / FIRST_MM) ** 2))
     depths = tuple(depth * math.sqrt((k + 1) / count) for k in range(count))
@@ -29,10 +38,20 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
     speed = bench.speed("lathe", "screw-cutting", found.major_mm)
     return (
         bench.operation(
-            f, "screw-cut", f"Cut {found.designation}, pitch {pitch:.4g}, in {count} cuts to {depth:.3f} on the radius, each "
-            "taking as much metal as the last; then a cut without infeed", "thread", dims=f.dims, source=SOURCE,
-            tool=f"single point, {found.form.name}" if hasattr(found.form, "name") else "single point to the thread's angle",
-            depths_mm=depths, dial=dial.words if dial else "", caution="screw-cutting",
-            check="its own tapped part or a gauge goes on without shake", **speed,
+            f,
+            "screw-cut",
+            f"Cut {found.designation}, pitch {pitch:.4g}, in {count} cuts to {depth:.3f} on the radius, each "
+            "taking as much metal as the last; then a cut without infeed",
+            "thread",
+            dims=f.dims,
+            source=SOURCE,
+            tool=f"single point, {found.form.name}"
+            if hasattr(found.form, "name")
+            else "single point to the thread's angle",
+            depths_mm=depths,
+            dial=dial.words if dial else "",
+            caution="screw-cutting",
+            check="its own tapped part or a gauge goes on without shake",
+            **speed,
         ),
-    )  # fmt: skip
+    )

@@ -27,28 +27,74 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
         found = thread(f.callout)
         drill = _drill(found, bench)
     except AsmadeError as fault:
-        return (bench.operation(f, "tapped", f"Tap {f.name} {f.callout}", "tap", dims=f.dims, source=SOURCE,
-                                caution="tapping", warnings=(f"{fault.message}; {fault.way_out}",)),)  # fmt: skip
+        return (
+            bench.operation(
+                f,
+                "tapped",
+                f"Tap {f.name} {f.callout}",
+                "tap",
+                dims=f.dims,
+                source=SOURCE,
+                caution="tapping",
+                warnings=(f"{fault.message}; {fault.way_out}",),
+            ),
+        )
     size, pitch = float(drill.drill.mm), float(found.pitch)
     through = bool(f.figures.get("through", 0))
     steps = (("tapping drill", size),)
-    made = list(_holes.drilled(f, bench, steps, pitch_mm=None if through else pitch, last_makes=(f"{f.name} drilled",),
-                               left=f"{found.major_mm - size:.2f} on diameter for the thread, {drill.percent:.0f} %"))  # fmt: skip
+    made = list(
+        _holes.drilled(
+            f,
+            bench,
+            steps,
+            pitch_mm=None if through else pitch,
+            last_makes=(f"{f.name} drilled",),
+            left=f"{found.major_mm - size:.2f} on diameter for the thread, {drill.percent:.0f} %",
+        )
+    )
     warnings = _load(found, size, f, bench)
-    made.append(bench.operation(
-        f, "countersunk", f"Countersink {f.name} to a little over {found.major_mm:.2f}, so that no burr is raised",
-        "ream", tool="countersink", needs=(f"{f.name} drilled",), makes=(f"{f.name} countersunk",), source=SOURCE,
-        caution="countersinking",
-    ))  # fmt: skip
-    guide = "guided by the tailstock, spindle turned by hand" if f.setup.machine == "lathe" else "guided square by the spindle"
+    made.append(
+        bench.operation(
+            f,
+            "countersunk",
+            f"Countersink {f.name} to a little over {found.major_mm:.2f}, so that no burr is raised",
+            "ream",
+            tool="countersink",
+            needs=(f"{f.name} drilled",),
+            makes=(f"{f.name} countersunk",),
+            source=SOURCE,
+            caution="countersinking",
+        )
+    )
+    guide = (
+        "guided by the tailstock, spindle turned by hand"
+        if f.setup.machine == "lathe"
+        else "guided square by the spindle"
+    )
     depth = f.figures.get("depth", math.nan)
-    deep = "right through" if through else f"{depth:.1f} of full thread" if math.isfinite(depth) else "as deep as it must be"
-    made.append(bench.operation(
-        f, "tapped", f"Tap {found.designation}, {deep}: taper, second, plug, {guide}; back off each half turn, "
-        "clear and oil", "tap", tool=f"taps {found.designation}", needs=(f"{f.name} drilled", f"{f.name} countersunk"),
-        dims=f.dims, check=f"the screw or a gauge of {found.designation} goes in by the fingers", source=SOURCE,
-        speed_words="by hand", caution="tapping", warnings=warnings,
-    ))  # fmt: skip
+    deep = (
+        "right through"
+        if through
+        else f"{depth:.1f} of full thread"
+        if math.isfinite(depth)
+        else "as deep as it must be"
+    )
+    made.append(
+        bench.operation(
+            f,
+            "tapped",
+            f"Tap {found.designation}, {deep}: taper, second, plug, {guide}; back off each half turn, clear and oil",
+            "tap",
+            tool=f"taps {found.designation}",
+            needs=(f"{f.name} drilled", f"{f.name} countersunk"),
+            dims=f.dims,
+            check=f"the screw or a gauge of {found.designation} goes in by the fingers",
+            source=SOURCE,
+            speed_words="by hand",
+            caution="tapping",
+            warnings=warnings,
+        )
+    )
     return tuple(made)
 
 
@@ -72,6 +118,16 @@ def _load(found: Thread, drill_mm: float, f: Feature, bench: Bench) -> tuple[str
     more: dict[str, Any] = {"depth_mm": depth} if math.isfinite(depth) and depth > 0 else {}
     percent = min(100.0, max(30.0, engagement(found, drill_mm)))
     kc = specific_cutting_force(force.kc11_mpa, force.mc, max(0.02, float(found.pitch) / 20))
-    load = tap_load(float(found.pitch), found.major_mm, found.core_mm, kc, percent=percent,
-                    through=bool(f.figures.get("through", 0)), **more)  # fmt: skip
-    return (*load.warnings, *((f"estimated at {100 * load.share:.0f} % of what breaks the tap",) if load.share > 0.3 else ()))
+    load = tap_load(
+        float(found.pitch),
+        found.major_mm,
+        found.core_mm,
+        kc,
+        percent=percent,
+        through=bool(f.figures.get("through", 0)),
+        **more,
+    )
+    return (
+        *load.warnings,
+        *((f"estimated at {100 * load.share:.0f} % of what breaks the tap",) if load.share > 0.3 else ()),
+    )

@@ -18,17 +18,32 @@ SOURCE = "common practice, no source"
 def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
     """Figures: ``bore``, ``length`` (thickness), ``start``, ``diameter``."""
     bore, length = f.figures["bore"], f.figures.get("length", math.nan)
+    warnings: tuple[str, ...] = ()
     try:
         found = plain_mandrel(bore, length)
-        words = (f"Turn a stub where it stands to {found.least_mm:.3f} to {found.greatest_mm:.3f}, {found.length_mm:.2f} long, with a "
-                 "shoulder faced true at the same setting and a nut; do not take it out of the chuck until all pieces are done")  # fmt: skip
-        check, warnings = f"each piece slides on without shake; it may run out {found.runout_mm:.3f}", ()
+        words = (
+            f"Turn a stub where it stands to {found.least_mm:.3f} to {found.greatest_mm:.3f}, {found.length_mm:.2f} long, with a "
+            "shoulder faced true at the same setting and a nut; do not take it out of the chuck until all pieces are done"
+        )
+        check = f"each piece slides on without shake; it may run out {found.runout_mm:.3f}"
     except AsmadeError as fault:
         words = "Face a disc in the chuck and hold the piece on it with adhesive or double-sided tape"
-        check, warnings = "the disc runs true", (f"{fault.message}; {fault.way_out}",)
-    stub = bench.operation(f, "mandrel made", words, "look", tool="knife tool", makes=(f"{f.name} mandrel",), needs=(),
-                           check=check, warnings=warnings, source=SOURCE, caution="turning",
-                           **{k: v for k, v in bench.speed("lathe", "turning", bore).items() if k != "warnings"})  # fmt: skip
+        check = "the disc runs true"
+        warnings = (f"{fault.message}; {fault.way_out}",)
+    stub = bench.operation(
+        f,
+        "mandrel made",
+        words,
+        "look",
+        tool="knife tool",
+        makes=(f"{f.name} mandrel",),
+        needs=(),
+        check=check,
+        warnings=warnings,
+        source=SOURCE,
+        caution="turning",
+        **{k: v for k, v in bench.speed("lathe", "turning", bore).items() if k != "warnings"},
+    )
     faced = faced_end.operations(f, bench)
     from dataclasses import replace  # noqa: PLC0415
 

@@ -24,11 +24,17 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
     if not math.isfinite(target):
         return (
             bench.operation(
-                f, "turned", f"Turn {f.name}: its size is not known yet; measure what it must suit, then ask for its aim",
-                "turn", dims=f.dims, tool="knife tool", source=SOURCE, caution="turning",
+                f,
+                "turned",
+                f"Turn {f.name}: its size is not known yet; measure what it must suit, then ask for its aim",
+                "turn",
+                dims=f.dims,
+                tool="knife tool",
+                source=SOURCE,
+                caution="turning",
                 warnings=(f"{f.dims[0] if f.dims else f.name} has no size yet",),
             ),
-        )  # fmt: skip
+        )
     warnings: tuple[str, ...] = ()
     passes = None
     if math.isfinite(start) and start < target - 0.005:
@@ -37,9 +43,14 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
         way = holding("chuck and centre" if f.figures.get("centre", 0) > 0 else "chuck only")
         reach = length if math.isfinite(length) else out
         passes, warnings = bench.cuts(
-            start, target, diameter_mm=start, held=way, out_mm=max(reach, 0.1) if math.isfinite(reach) else 0.0,
-            stiff_mm=target, bore_mm=f.figures.get("bore", 0.0),
-        )  # fmt: skip
+            start,
+            target,
+            diameter_mm=start,
+            held=way,
+            out_mm=max(reach, 0.1) if math.isfinite(reach) else 0.0,
+            stiff_mm=target,
+            bore_mm=f.figures.get("bore", 0.0),
+        )
     dial = bench.dial("lathe", "cross_slide")
     along = f", {length:.2f} long" if math.isfinite(length) else ""
     speed = bench.speed("lathe", "turning", start if math.isfinite(start) and start > target else target)
@@ -48,16 +59,31 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
     if f.figures.get("sticking", 0) > 0:
         warnings += ("the tool must reach between shoulders: a narrow tool, fed in side by side",)
     if passes is None and not warnings:
-        words = f"{f.name}: nothing to turn off, {start:.2f} is the size; measure, clean with fine emery on a flat stick"
+        words = (
+            f"{f.name}: nothing to turn off, {start:.2f} is the size; measure, clean with fine emery on a flat stick"
+        )
     else:
         words = f"Turn {f.name} to {target:.3f}{along}{shoulder}"
     return (
         bench.operation(
-            f, "turned", words, "turn", tool="knife tool" if not f.figures.get("sticking") else "grooving tool",
-            passes=passes, dims=f.dims, dial=dial.words if dial else "",
+            f,
+            "turned",
+            words,
+            "turn",
+            tool="knife tool" if not f.figures.get("sticking") else "grooving tool",
+            passes=passes,
+            dims=f.dims,
+            dial=dial.words if dial else "",
             left="0.2 mm on diameter, until it has been measured" if passes and len(passes.cuts) > 1 else "",
-            check=f"{f.name} {target:.3f} at both ends of it and twice round" + (f"; made to suit {suits[0]}" if suits else ""),
-            instrument=bench.instrument("outside", target), source=SOURCE, caution="turning",
-            **{**speed, **bench.feed("turning, finishing", target), "warnings": (*speed.get("warnings", ()), *warnings)},
+            check=f"{f.name} {target:.3f} at both ends of it and twice round"
+            + (f"; made to suit {suits[0]}" if suits else ""),
+            instrument=bench.instrument("outside", target),
+            source=SOURCE,
+            caution="turning",
+            **{
+                **speed,
+                **bench.feed("turning, finishing", target),
+                "warnings": (*speed.get("warnings", ()), *warnings),
+            },
         ),
-    )  # fmt: skip
+    )

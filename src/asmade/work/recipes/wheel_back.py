@@ -20,10 +20,19 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
     much = f"{back:.2f}" if math.isfinite(back) else "what was written down"
     return (
         bench.operation(
-            f, "faced", f"Face rim and boss flush at the back: first cut under the skin (0.5 or more), then down to {much} off; the last "
-            f"{FINISHING_MM:g} at one setting over both, saddle locked", "face", tool="facing tool with a strong corner",
-            face=True, dims=f.dims, dial=dial.words if dial else "", caution="facing", source=SOURCE,
-            check="a straightedge over boss and rim shows no light", left=f"{FINISHING_MM:g} mm for the last cut over both",
+            f,
+            "faced",
+            f"Face rim and boss flush at the back: first cut under the skin (0.5 or more), then down to {much} off; the last "
+            f"{FINISHING_MM:g} at one setting over both, saddle locked",
+            "face",
+            tool="facing tool with a strong corner",
+            face=True,
+            dims=f.dims,
+            dial=dial.words if dial else "",
+            caution="facing",
+            source=SOURCE,
+            check="a straightedge over boss and rim shows no light",
+            left=f"{FINISHING_MM:g} mm for the last cut over both",
             **{**speed, **bench.feed("facing", min(diameter, 250.0))},
         ),
-    )  # fmt: skip
+    )

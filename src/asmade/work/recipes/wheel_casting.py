@@ -19,10 +19,18 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
     finished = f" (finished {width:.2f})" if math.isfinite(width) else ""
     return (
         bench.operation(
-            f, "looked at", f"Measure the casting over boss and rim{finished}, spokes to both faces, tread and flange; share out "
-            f"front and back so that the spokes stay in the middle of the rim{said}. Write down what comes off the back", "look",
-            tool="file for flash and sand", needs=(), dims=(), source=SOURCE, instrument=bench.instrument("outside", width),
+            f,
+            "looked at",
+            f"Measure the casting over boss and rim{finished}, spokes to both faces, tread and flange; share out "
+            f"front and back so that the spokes stay in the middle of the rim{said}. Write down what comes off the back",
+            "look",
+            tool="file for flash and sand",
+            needs=(),
+            dims=(),
+            source=SOURCE,
+            instrument=bench.instrument("outside", width),
             check="no blow hole or chill where the tread and boss will be; a file that slides has found hard skin",
-            warnings=("too much off the back first cuts into the spokes and the casting is lost",), caution="",
+            warnings=("too much off the back first cuts into the spokes and the casting is lost",),
+            caution="",
         ),
-    )  # fmt: skip
+    )

@@ -50,8 +50,14 @@ def edits_of(build: Build, part: str) -> tuple[Edit, ...]:
         taker = Taker(table, f"entry {remark.entry} (note).route")
         taker.text("part")
         found.append(
-            Edit(part, taker.text("do", among=DOES, needed=True), taker.text("operation", needed=True),
-                 taker.text("other"), str(remark.body.get("text", "")), remark.entry)
-        )  # fmt: skip
+            Edit(
+                part,
+                taker.text("do", among=DOES, needed=True),
+                taker.text("operation", needed=True),
+                taker.text("other"),
+                str(remark.body.get("text", "")),
+                remark.entry,
+            )
+        )
         taker.done()
     return tuple(found)

@@ -22,7 +22,9 @@ def in_order(part: str, operations: Sequence[Operation], edits: Sequence[Edit] =
     if len(ops) != len(operations):
         seen: set[str] = set()
         twice = next(op.key for op in operations if op.key in seen or seen.add(op.key))  # type: ignore[func-returns-value]
-        raise Contradiction(f"route of {part}: {twice!r} stands in it twice", way_out="give the features names of their own")
+        raise Contradiction(
+            f"route of {part}: {twice!r} stands in it twice", way_out="give the features names of their own"
+        )
     before: list[tuple[str, str]] = []
     for edit in edits:
         _apply(part, ops, before, edit)
@@ -35,9 +37,11 @@ def in_order(part: str, operations: Sequence[Operation], edits: Sequence[Edit] =
         for need in op.needs:
             if need not in makers:
                 raise Refused(
-                    f"route of {part}", got=op.key, reason=f"it needs {need!r}, which nothing makes any more",
+                    f"route of {part}",
+                    got=op.key,
+                    reason=f"it needs {need!r}, which nothing makes any more",
                     way_out=f"keep the operation that makes {need!r}, or remove {op.key!r} as well",
-                )  # fmt: skip
+                )
     after: list[set[int]] = [set() for _ in kept]
     for at, op in enumerate(kept):
         for need in op.needs:
@@ -57,9 +61,16 @@ def _apply(part: str, ops: dict[str, Operation], before: list[tuple[str, str]], 
         if edit.operation in ops:
             raise Contradiction(f"{where}: {edit.operation!r} is there already", way_out="give it another name")
         ops[edit.operation] = Operation(
-            key=edit.operation, feature=edit.operation, process="", setup=beside.setup, rank=beside.rank,
-            words=edit.text or edit.operation, needs=beside.setup.locates_from, source="the builder's own", own=True,
-        )  # fmt: skip
+            key=edit.operation,
+            feature=edit.operation,
+            process="",
+            setup=beside.setup,
+            rank=beside.rank,
+            words=edit.text or edit.operation,
+            needs=beside.setup.locates_from,
+            source="the builder's own",
+            own=True,
+        )
         before.append((edit.operation, edit.other))
         return
     _there(where, edit.operation, ops)
@@ -77,9 +88,11 @@ def _apply(part: str, ops: dict[str, Operation], before: list[tuple[str, str]], 
                 lost = [need for need in op.needs if need in gone.makes and need not in others]
                 if op.key != gone.key and lost:
                     raise Refused(
-                        f"route of {part}", got=f"remove {gone.key!r}", reason=f"{op.key!r} needs {lost[0]!r} from it",
+                        f"route of {part}",
+                        got=f"remove {gone.key!r}",
+                        reason=f"{op.key!r} needs {lost[0]!r} from it",
                         way_out=f"remove {op.key!r} first, or keep this one",
-                    )  # fmt: skip
+                    )
             del ops[edit.operation]
 
 
@@ -118,8 +131,10 @@ def _sorted(part: str, ops: list[Operation], after: list[set[int]]) -> tuple[Ope
                 put(later)
     if len(done) < len(ops):
         stuck = ", ".join(repr(op.key) for at, op in enumerate(ops) if waits[at])
-        raise Contradiction(f"route of {part}: {stuck} wait for each other in a ring",
-                            way_out="withdraw one of the edits that put one before another")  # fmt: skip
+        raise Contradiction(
+            f"route of {part}: {stuck} wait for each other in a ring",
+            way_out="withdraw one of the edits that put one before another",
+        )
     return tuple(done)
 
 

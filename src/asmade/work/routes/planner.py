@@ -95,26 +95,44 @@ class RoutePlanner:
             chosen = self.build.chosen_for(at[name])
             tools[name] = (chosen.tool if chosen else "") or dimension.tool
         return Bench(
-            part=part, shop=self.build.shop, sizes=seat_sizes(self.values, part.name, place),
-            stuff=material_or_none(part.material), wanted_tools=tools,
+            part=part,
+            shop=self.build.shop,
+            sizes=seat_sizes(self.values, part.name, place),
+            stuff=material_or_none(part.material),
+            wanted_tools=tools,
             targets={name: self.targets[a] for name, a in at.items() if a in self.targets},
             after_joint={name: self._joints[a] for name, a in at.items() if a in self._joints},
             to_suit={name: self._suits[a] for name, a in at.items() if a in self._suits},
-            callout_of=lambda name: system.callouts.get(Address(part.name, place, dim=name), "") or part.dims[name].drawn,
-        )  # fmt: skip
+            callout_of=lambda name: (
+                system.callouts.get(Address(part.name, place, dim=name), "") or part.dims[name].drawn
+            ),
+        )
 
     def plan(self, name: str, place: str) -> Route:
         """The route of the piece at a place; see this module's head for what is refused."""
         part = self.part(name)
         if place not in part.places:
-            raise Unknown(f"place of {name}", got=place, near=near(place, part.places), way_out=f"its places: {', '.join(part.places)}")
+            raise Unknown(
+                f"place of {name}",
+                got=place,
+                near=near(place, part.places),
+                way_out=f"its places: {', '.join(part.places)}",
+            )
         if part.assembled_from:
-            raise Refused(f"route of {name}", got=f"{name}@{place}", reason="it is put together, not cut",
-                          way_out=f"ask for {', '.join(part.assembled_from)}")  # fmt: skip
+            raise Refused(
+                f"route of {name}",
+                got=f"{name}@{place}",
+                reason="it is put together, not cut",
+                way_out=f"ask for {', '.join(part.assembled_from)}",
+            )
         form = form_of(part)
         if form is None:
-            raise Refused(f"route of {name}", got="no form", reason="nothing says what body it is",
-                          way_out=f'add form = {{ kind = "turned" }} (or rod, plate, block, casting, wheel) to [part.{name}]')  # fmt: skip
+            raise Refused(
+                f"route of {name}",
+                got="no form",
+                reason="nothing says what body it is",
+                way_out=f'add form = {{ kind = "turned" }} (or rod, plate, block, casting, wheel) to [part.{name}]',
+            )
         asked(self.build.shop)
         bench = self.bench(part, place)
         _stands(form, bench)
@@ -132,11 +150,22 @@ class RoutePlanner:
         if lathe is not None and lathe.motor_w is None and any(op.setup.machine == "lathe" for op in ordered):
             warnings.append(f"the motor of the {lathe.name} is not said: power is not checked")
         kinds = {op.setup.machine for op in ordered} & {"lathe", "mill", "drilling machine"}
-        warnings += [f"the shop has no {kind}: no speeds and dials for it" for kind in sorted(kinds) if bench.machine(kind) is None]
+        warnings += [
+            f"the shop has no {kind}: no speeds and dials for it"
+            for kind in sorted(kinds)
+            if bench.machine(kind) is None
+        ]
         return Route(
-            name, place, found.stock, ordered, form.lacks, tuple(dict.fromkeys(warnings)),
-            tuple(f"{d}: the form has no feature for it; add it to the form, or as an operation of your own" for d in left),
-        )  # fmt: skip
+            name,
+            place,
+            found.stock,
+            ordered,
+            form.lacks,
+            tuple(dict.fromkeys(warnings)),
+            tuple(
+                f"{d}: the form has no feature for it; add it to the form, or as an operation of your own" for d in left
+            ),
+        )
 
     def every(self) -> tuple[tuple[Route, ...], tuple[tuple[str, str], ...]]:
         """Routes of every piece still to be made that has a form, and what has none, with why."""

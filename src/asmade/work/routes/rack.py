@@ -9,7 +9,7 @@ from typing import Final
 from asmade.book.model import Shop, Stock
 from asmade.measure.errors import AsmadeError, Refused
 from asmade.standards.materials import Material
-from asmade.standards.stock import nearest_stock
+from asmade.standards.stock import System, nearest_stock
 from asmade.work.blanks import read_section
 from asmade.work.recipes.bench import material_or_none
 
@@ -36,9 +36,11 @@ def asked(shop: Shop) -> None:
     """Refuse a rack that was never entered."""
     if not shop.stock:
         raise Refused(
-            "stock", got="no [[shop.stock]] at all", reason="there is nothing to make the part from",
+            "stock",
+            got="no [[shop.stock]] at all",
+            reason="there is nothing to make the part from",
             way_out='enter what is in the rack: [[shop.stock]] with form = "round bar", material, size, length',
-        )  # fmt: skip
+        )
 
 
 def same_material(wanted: str, stuff: Material | None, held: Stock) -> bool:
@@ -50,19 +52,35 @@ def same_material(wanted: str, stuff: Material | None, held: Stock) -> bool:
 
 
 def bar_for(
-    shop: Shop, wanted: str, stuff: Material | None, diameter_mm: float, *, as_bought: bool, length_mm: float, buys: tuple[str, ...]
-) -> Choice:  # fmt: skip
+    shop: Shop,
+    wanted: str,
+    stuff: Material | None,
+    diameter_mm: float,
+    *,
+    as_bought: bool,
+    length_mm: float,
+    buys: tuple[str, ...],
+) -> Choice:
     """The thinnest round bar in the rack that will do; else what to buy, with a warning.
 
     ``as_bought``: the bar's own surface stays, so it must be of that size (within a tenth) or the thicker is turned.
     """
     asked(shop)
     if not math.isfinite(diameter_mm):
-        return Choice(f"{wanted} bar", math.nan, in_rack=False, shape="round bar",
-                      warnings=("its largest diameter is not known: no bar can be chosen",))  # fmt: skip
+        return Choice(
+            f"{wanted} bar",
+            math.nan,
+            in_rack=False,
+            shape="round bar",
+            warnings=("its largest diameter is not known: no bar can be chosen",),
+        )
     least = diameter_mm - (AS_BOUGHT_MM if as_bought else 0.0)
     rack = sorted(
-        ((read_section(s.size, "shop.stock")[0], s) for s in shop.stock if s.form in ROUND and same_material(wanted, stuff, s)),
+        (
+            (read_section(s.size, "shop.stock")[0], s)
+            for s in shop.stock
+            if s.form in ROUND and same_material(wanted, stuff, s)
+        ),
         key=lambda pair: (pair[0], ROUND.index(pair[1].form)),
     )
     for size, held in rack:
@@ -76,25 +94,41 @@ def bar_for(
         if held.length_mm is not None and math.isfinite(length_mm) and held.length_mm < length_mm:
             warnings.append(f"the bar in the rack is {held.length_mm:g} long, {length_mm:.0f} is wanted")
         if not as_bought and size < diameter_mm + TURN_OFF_MM:
-            warnings.append(f"only {size - diameter_mm:.2f} to turn off: set it true in the four-jaw, or it does not clean up")
-        return Choice(f"{held.size} {held.material} {held.form}", size, in_rack=True, shape=held.form, warnings=tuple(warnings))
+            warnings.append(
+                f"only {size - diameter_mm:.2f} to turn off: set it true in the four-jaw, or it does not clean up"
+            )
+        return Choice(
+            f"{held.size} {held.material} {held.form}", size, in_rack=True, shape=held.form, warnings=tuple(warnings)
+        )
     thickest = f"; the thickest there is {rack[-1][1].size}" if rack and rack[-1][0] < least else ""
     wish = diameter_mm if as_bought else diameter_mm + TURN_OFF_MM
-    system = "metric" if "metric" in buys or not buys else "inch"
+    system: System = "metric" if "metric" in buys or not buys else "inch"
     shape = "round bar"
     try:
         found = nearest_stock(wish, shape, system=system, side="either" if as_bought else "not below", most=1)
+        if as_bought and found and abs(found[0].over_mm) > AS_BOUGHT_MM:
+            found = nearest_stock(diameter_mm + 0.1, shape, system=system, side="not below", most=1)
     except AsmadeError:
         found = ()
     if not found:
-        return Choice(f"{wanted or 'bar'} of {wish:.1f} or more", wish, in_rack=False, shape=shape,
-                      warnings=(f"no {wanted or 'such'} bar for {diameter_mm:.2f} in the rack{thickest}, and no usual size",))  # fmt: skip
+        return Choice(
+            f"{wanted or 'bar'} of {wish:.1f} or more",
+            wish,
+            in_rack=False,
+            shape=shape,
+            warnings=(f"no {wanted or 'such'} bar for {diameter_mm:.2f} in the rack{thickest}, and no usual size",),
+        )
     size = found[0].stock.size_mm
     what = "of that size" if as_bought else "thick enough"
     return Choice(
-        f"{found[0].stock.name} {wanted} round bar (to buy)", size, in_rack=False, shape=shape,
-        warnings=(f"no {wanted or 'such'} round bar {what} in the rack for {diameter_mm:.2f}{thickest}: buy {found[0].stock.name}",),
-    )  # fmt: skip
+        f"{found[0].stock.name} {wanted} round bar (to buy)",
+        size,
+        in_rack=False,
+        shape=shape,
+        warnings=(
+            f"no {wanted or 'such'} round bar {what} in the rack for {diameter_mm:.2f}{thickest}: buy {found[0].stock.name}",
+        ),
+    )
 
 
 def flat_for(
@@ -119,8 +153,15 @@ def flat_for(
             best = (area, held, wide, thick)
     if best is not None:
         _, held, wide, thick = best
-        return Choice(f"{held.size} {held.material} {held.form}", wide, in_rack=True, shape=held.form, thickness_mm=thick)
+        return Choice(
+            f"{held.size} {held.material} {held.form}", wide, in_rack=True, shape=held.form, thickness_mm=thick
+        )
     size = " x ".join(f"{each:.1f}" if math.isfinite(each) else "?" for each in (width_mm, thickness_mm))
-    return Choice(f"{wanted or 'metal'} of {size} or more (to buy)", width_mm, in_rack=False, shape=shapes[0],
-                  warnings=(f"nothing of {wanted or 'that metal'} in the rack holds a section of {size}",),
-                  thickness_mm=thickness_mm)  # fmt: skip
+    return Choice(
+        f"{wanted or 'metal'} of {size} or more (to buy)",
+        width_mm,
+        in_rack=False,
+        shape=shapes[0],
+        warnings=(f"nothing of {wanted or 'that metal'} in the rack holds a section of {size}",),
+        thickness_mm=thickness_mm,
+    )

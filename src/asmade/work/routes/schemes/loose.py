@@ -19,7 +19,9 @@ def holes_of_part(bench: Bench, setup: SetUp, claimed: frozenset[str], needs: tu
             found.append(Feature(name, "placed hole", setup, figures, (name,), needs, (name,), words=dimension.made_by))
         elif dimension.kind == "thread" and dimension.sex != "male" and dimension.made_by == "tapped":
             figures = {"diameter": math.nan, "depth": math.nan, "x": math.nan, "y": math.nan}
-            found.append(Feature(name, "placed hole", setup, figures, (name,), needs, (name,), callout=bench.callout_of(name)))
+            found.append(
+                Feature(name, "placed hole", setup, figures, (name,), needs, (name,), callout=bench.callout_of(name))
+            )
     return found
 
 

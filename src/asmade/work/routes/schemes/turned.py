@@ -63,9 +63,14 @@ class _Turned:
         self.peak = self._peak()
         top = self.steps[self.peak]
         self.stock = casting or bar_for(
-            bench.shop, bench.part.material, bench.stuff, self.largest, as_bought=top.as_bought,
-            length_mm=self.total, buys=bench.shop.buys,
-        )  # fmt: skip
+            bench.shop,
+            bench.part.material,
+            bench.stuff,
+            self.largest,
+            as_bought=top.as_bought,
+            length_mm=self.total,
+            buys=bench.shop.buys,
+        )
         self.cast = casting is not None
         self.bar = self.stock.size_mm
         self.kept = top.as_bought and math.isfinite(self.bar) and abs(self.bar - top.diameter) <= 0.1 + SAME_MM
@@ -77,11 +82,15 @@ class _Turned:
         hole = lathe.spindle_bore_mm if lathe else None
         self.through_spindle = hole is not None and self.bar < hole
         if lathe and lathe.centre_height_mm and self.largest > 2 * lathe.centre_height_mm:
-            self.warnings.append(f"{self.largest:.0f} mm does not swing over a centre height of {lathe.centre_height_mm:g}")
+            self.warnings.append(
+                f"{self.largest:.0f} mm does not swing over a centre height of {lathe.centre_height_mm:g}"
+            )
 
     # ---- what lies where
     def _peak(self) -> int:
-        near = [i for i, s in enumerate(self.steps) if math.isfinite(s.diameter) and s.diameter >= self.largest - SAME_MM]
+        near = [
+            i for i, s in enumerate(self.steps) if math.isfinite(s.diameter) and s.diameter >= self.largest - SAME_MM
+        ]
         if not near:
             return 0
         plain = [i for i in near if not self.steps[i].section.thread] or near
@@ -119,7 +128,7 @@ class _Turned:
         """The first setting and the second."""
         name = f"{self.stock.name}" if not self.cast else "the casting"
         reach = math.fsum(s.length for s in self.side(self.first))
-        reach += 0.0 if self.long else self.steps[self.peak].length + LEFT_MM + 2.5
+        reach += 0.0 if self.long and self.kept else self.steps[self.peak].length + LEFT_MM + 2.5
         self.out = reach + BEYOND_MM
         far = f", {self.out:.0f} out" if math.isfinite(self.out) else ""
         traits = ["chuck"] + (["bar through spindle"] if self.through_spindle and self.long else [])
@@ -128,7 +137,7 @@ class _Turned:
             held = f"the casting by its outside in the four-jaw chuck, {self.first} end out, set to run true over all"
             first_alike = f"four-jaw|{self.bench.part.name}|first"
         else:
-            how = "in a collet, or the four-jaw set true within 0.01," if self.kept else "in the three-jaw chuck"
+            how = "in a collet, or the four-jaw set true within 0.01" if self.kept else "in the three-jaw chuck"
             held = f"{name} {how}{far}, {self.first} end out"
             if self.long and self.through_spindle:
                 held += ", the rest through the spindle"
@@ -136,30 +145,41 @@ class _Turned:
                 held += "; running centre in the end as soon as it is centred"
             first_alike = f"lathe|{self.stock.name}|{'collet' if self.kept else 'chuck'}"
         first = SetUp(
-            f"1: {self.first} end", 10, "lathe", held, "the bar's own outside" if not self.cast else "the casting's outside",
-            first_alike, traits=tuple(traits), locates_from=("blank",) if self.long else (),
-        )  # fmt: skip
+            f"1: {self.first} end",
+            10,
+            "lathe",
+            held,
+            "the bar's own outside" if not self.cast else "the casting's outside",
+            first_alike,
+            traits=tuple(traits),
+            locates_from=("blank",) if self.long else (),
+        )
         return first, self._second_set_up()
 
     def _second_set_up(self) -> SetUp:
         part, top = self.bench.part.name, self.steps[self.peak]
         by = f"{top.name}, {top.diameter:.2f}" if math.isfinite(top.diameter) else top.name
-        on = self._gripped()
         bore = self._bore()
         if self.thin and bore is not None:
-            held, datum, alike = (f"on a stub mandrel through {bore.name}, finished face against its shoulder", f"{self.first} face and {bore.name}",
-                                  f"mandrel|{part}")  # fmt: skip
+            held, datum, alike = (
+                f"on a stub mandrel through {bore.name}, finished face against its shoulder",
+                f"{self.first} face and {bore.name}",
+                f"mandrel|{part}",
+            )
             traits: tuple[str, ...] = ("mandrel",)
         else:
-            how = "in a collet or the four-jaw set true within 0.01" if self.kept else "in soft jaws bored to it, or a split bush"
-            held = f"turned round, held by {on or by} {how}, {self.second} end out"
+            how = (
+                "in a collet or the four-jaw set true within 0.01"
+                if self.kept
+                else "in soft jaws bored to it, or a split bush"
+            )
+            held = f"turned round, held by {by} {how}, {self.second} end out"
             if math.isfinite(self.out) and self.long and self.through_spindle:
                 held += ", the rest through the spindle"
-            datum, alike, traits = f"{self.first} face and {on or by}", f"second|{part}", ("chuck",)
-        return SetUp(f"2: {self.second} end", 20, "lathe", held, datum, alike, (f"{self.first} end", *self._locates()), traits)
-
-    def _gripped(self) -> str:
-        return ""
+            datum, alike, traits = f"{self.first} face and {by}", f"second|{part}", ("chuck",)
+        return SetUp(
+            f"2: {self.second} end", 20, "lathe", held, datum, alike, (f"{self.first} end", *self._locates()), traits
+        )
 
     def _locates(self) -> tuple[str, ...]:
         top = self.steps[self.peak]
@@ -179,24 +199,37 @@ class _Turned:
     # ---- features
     def run(self) -> Scheme:
         first, second = self.set_ups()
-        features = [*self._blank(), *self._one_side(first, self.first, start=True), *self._top(first),
-                    *self._through(first, second), *self._part(first), *self._second_face(second),
-                    *self._one_side(second, self.second, start=False), *self._blind(first, second),
-                    *self._flats_and_cross(second)]  # fmt: skip
+        features = [
+            *self._blank(),
+            *self._one_side(first, self.first, start=True),
+            *self._top(first),
+            *self._through(first, second),
+            *self._part(first),
+            *self._second_face(second),
+            *self._one_side(second, self.second, start=False),
+            *self._blind(first, second),
+            *self._flats_and_cross(second),
+        ]
         claimed: frozenset[str] = frozenset().union(
-            *(named(m) for s in self.form.sections for m in (s.diameter, s.length, s.across_flats, s.chamfer_left, s.chamfer_right)),
+            *(
+                named(m)
+                for s in self.form.sections
+                for m in (s.diameter, s.length, s.across_flats, s.chamfer_left, s.chamfer_right)
+            ),
             *(named(m) for s in self.form.sections if s.undercut for m in (s.undercut.width, s.undercut.diameter)),
             *(named(m) for h in self.form.end_holes for m in (h.diameter, h.depth)),
             *(named(m) for c in self.form.cross_holes for m in (c.diameter, c.from_left)),
             {"offset"} if self.bench.dim("offset") is not None else set(),
-        )  # fmt: skip
+        )
         return Scheme(self.stock, tuple(features), tuple(self.warnings) + self.stock.warnings, claimed)
 
     def _blank(self) -> Iterator[Feature]:
         if not self.long:
             return
         bench = SetUp("0: blank", 0, "saw", f"{self.stock.name} in the saw", "the bar", f"saw|{self.stock.name}")
-        yield Feature("blank", "sawn blank", bench, {"length": self.total}, makes=("blank",), words=f"of {self.stock.name}")
+        yield Feature(
+            "blank", "sawn blank", bench, {"length": self.total}, makes=("blank",), words=f"of {self.stock.name}"
+        )
 
     def _one_side(self, setup: SetUp, end: str, *, start: bool) -> Iterator[Feature]:
         """The end's face (first setting only) and every section of the side, from the thickest outwards."""
@@ -204,15 +237,26 @@ class _Turned:
         if start:
             yield Feature(f"{end} end", "faced end", setup, {"diameter": self.bar}, makes=(f"{end} end",))
             if self.centre:
-                yield Feature(f"{end} centre", "drilled centre", setup, {"bar": self.bar}, needs=(f"{end} end",),
-                              makes=(f"{end} centre",))  # fmt: skip
-        now, needs = self.bar, (f"{end} end", *((f"{end} centre",) if start and self.centre else ()))
+                yield Feature(
+                    f"{end} centre",
+                    "drilled centre",
+                    setup,
+                    {"bar": self.bar},
+                    needs=(f"{end} end",),
+                    makes=(f"{end} centre",),
+                )
+        top = self.steps[self.peak]
+        turned_first = () if self.kept or self.cast or top.section.shape in ("hexagon", "square") else (top.name,)
+        now, needs = self.bar, (*turned_first, f"{end} end", *((f"{end} centre",) if start and self.centre else ()))
+        if turned_first and math.isfinite(top.diameter):
+            now = top.diameter
+        base = needs
         for at, step in enumerate(side):
             rest = math.fsum(s.length for s in side[at:])
             beyond = max((s.diameter for s in side[at + 1 :] if math.isfinite(s.diameter)), default=0.0)
             neck = math.isfinite(step.diameter) and beyond > step.diameter + SAME_MM
             target = beyond if neck else step.diameter
-            whole = (dims(step.section.diameter, step.section.length))
+            whole = dims(step.section.diameter, step.section.length)
             if at == 0 and not start:
                 whole = tuple(dict.fromkeys((*whole[:1], *dims(self.steps[self.peak].section.length), *whole[1:])))
             threaded = bool(step.section.thread)
@@ -224,31 +268,86 @@ class _Turned:
                         f"{step.name}: the {self.bar:g} bar is too thin for the thread "
                         f"{self.bench.callout_of(step.section.thread)}, {target:.2f} over the crests: choose the thread or the bar anew"
                     )
-            figures = {"start": now, "diameter": target, "length": rest, "out": self.out, "shoulder": 1.0,
-                       "centre": float(start and self.centre)}  # fmt: skip
+            figures = {
+                "start": now,
+                "diameter": target,
+                "length": rest,
+                "out": self.out,
+                "shoulder": 1.0,
+                "centre": float(start and self.centre),
+            }
             of = whole[0] if whole and not threaded else step.name
-            yield Feature(of, "turned shoulder", setup, figures, () if threaded or neck else whole, needs, (f"{step.name} turned",) if threaded or neck else (step.name,))
+            yield Feature(
+                of,
+                "turned shoulder",
+                setup,
+                figures,
+                () if threaded or neck else whole,
+                needs,
+                (f"{step.name} turned",) if threaded or neck else (step.name,),
+            )
             if neck:
-                figures = {"start": target, "diameter": step.diameter, "length": step.length, "out": self.out, "sticking": 1.0}
-                yield Feature(f"{of} neck", "turned shoulder", setup, figures, whole, (*needs, f"{step.name} turned"), (step.name,))
+                figures = {
+                    "start": target,
+                    "diameter": step.diameter,
+                    "length": step.length,
+                    "out": self.out,
+                    "sticking": 1.0,
+                }
+                yield Feature(
+                    f"{of} neck",
+                    "turned shoulder",
+                    setup,
+                    figures,
+                    whole,
+                    (*needs, f"{step.name} turned"),
+                    (step.name,),
+                )
             yield from self._extras(setup, step, end, needs=(step.name,) if not threaded else (f"{step.name} turned",))
             if threaded:
-                recipe = "screw-cut thread" if self.bench.made_by(step.section.thread) == "screw-cut" else "die-cut thread"
-                yield Feature(step.section.thread, recipe, setup, {"length": step.length}, (step.section.thread, *dims(step.section.length)),
-                              (f"{step.name} turned",), (step.name,), callout=self.bench.callout_of(step.section.thread))  # fmt: skip
-            now, needs = target, (*needs[:1], f"{step.name} turned" if threaded or neck else step.name)
+                recipe = (
+                    "screw-cut thread" if self.bench.made_by(step.section.thread) == "screw-cut" else "die-cut thread"
+                )
+                yield Feature(
+                    step.section.thread,
+                    recipe,
+                    setup,
+                    {"length": step.length},
+                    (step.section.thread, *dims(step.section.length)),
+                    (f"{step.name} turned",),
+                    (step.name,),
+                    callout=self.bench.callout_of(step.section.thread),
+                )
+            now, needs = target, (*base, f"{step.name} turned" if threaded or neck else step.name)
 
     def _extras(self, setup: SetUp, step: Step, end: str, needs: tuple[str, ...]) -> Iterator[Feature]:
         section = step.section
         if section.undercut is not None:
-            figures = {"diameter": value(section.undercut.diameter, self.bench), "width": value(section.undercut.width, self.bench),
-                       "start": step.diameter}  # fmt: skip
-            yield Feature(f"{step.name} undercut", "undercut", setup, figures, dims(section.undercut.diameter, section.undercut.width),
-                          needs, (f"{step.name} undercut",))  # fmt: skip
+            figures = {
+                "diameter": value(section.undercut.diameter, self.bench),
+                "width": value(section.undercut.width, self.bench),
+                "start": step.diameter,
+            }
+            yield Feature(
+                f"{step.name} undercut",
+                "undercut",
+                setup,
+                figures,
+                dims(section.undercut.diameter, section.undercut.width),
+                needs,
+                (f"{step.name} undercut",),
+            )
         for which, chamfer in (("left", section.chamfer_left), ("right", section.chamfer_right)):
             if chamfer is not None:
-                yield Feature(f"{step.name} {which} chamfer", "chamfer", setup, {"size": value(chamfer, self.bench), "diameter": step.diameter},
-                              dims(chamfer), needs, (f"{step.name} {which} chamfer",))  # fmt: skip
+                yield Feature(
+                    f"{step.name} {which} chamfer",
+                    "chamfer",
+                    setup,
+                    {"size": value(chamfer, self.bench), "diameter": step.diameter},
+                    dims(chamfer),
+                    needs,
+                    (f"{step.name} {which} chamfer",),
+                )
 
     def _top(self, first: SetUp) -> Iterator[Feature]:
         """The thickest section: as bought, turned, or cut into flats from round."""
@@ -256,25 +355,58 @@ class _Turned:
         whole = dims(top.section.diameter)
         if top.section.shape != "round" and top.section.shape != "two flats":
             if math.isfinite(top.diameter) and not self.cast:
-                yield Feature(f"{top.name} round", "turned shoulder", first,
-                              {"start": self.bar, "diameter": top.diameter, "length": self.out, "out": self.out},
-                              (), (f"{self.first} end",), (top.name,))  # fmt: skip
+                yield Feature(
+                    f"{top.name} round",
+                    "turned shoulder",
+                    first,
+                    {"start": self.bar, "diameter": top.diameter, "length": self.out, "out": self.out},
+                    (),
+                    (f"{self.first} end",),
+                    (top.name,),
+                )
             return
         if self.kept:
-            yield Feature(whole[0] if whole else top.name, "as-stock diameter", replace_locates(first), {"diameter": top.diameter}, whole,
-                          makes=(top.name, *(() if self.long else ())))  # fmt: skip
+            yield Feature(
+                whole[0] if whole else top.name,
+                "as-stock diameter",
+                first,
+                {"diameter": top.diameter},
+                whole,
+                makes=(top.name, *(() if self.long else ())),
+            )
             return
         if top.section.thread:
             callout = self.bench.callout_of(top.section.thread)
-            yield Feature(top.name, "turned shoulder", first, {"start": self.bar, "diameter": blank_mm(callout), "out": self.out,
-                          "length": self.out - BEYOND_MM}, (), (f"{self.first} end",), (f"{top.name} turned",))  # fmt: skip
+            yield Feature(
+                top.name,
+                "turned shoulder",
+                first,
+                {"start": self.bar, "diameter": blank_mm(callout), "out": self.out, "length": self.out - BEYOND_MM},
+                (),
+                (f"{self.first} end",),
+                (f"{top.name} turned",),
+            )
             recipe = "screw-cut thread" if self.bench.made_by(top.section.thread) == "screw-cut" else "die-cut thread"
-            yield Feature(top.section.thread, recipe, first, {"length": top.length}, (top.section.thread,), (f"{top.name} turned",),
-                          (top.name,), callout=callout)  # fmt: skip
+            yield Feature(
+                top.section.thread,
+                recipe,
+                first,
+                {"length": top.length},
+                (top.section.thread,),
+                (f"{top.name} turned",),
+                (top.name,),
+                callout=callout,
+            )
             return
         bore = self._bore()
-        figures = {"start": self.bar, "diameter": top.diameter, "out": self.out, "length": self.out - BEYOND_MM,
-                   "centre": float(self.centre), "bore": value(bore.diameter, self.bench) if bore and not self.offset else 0.0}  # fmt: skip
+        figures = {
+            "start": self.bar,
+            "diameter": top.diameter,
+            "out": self.out,
+            "length": self.out - BEYOND_MM,
+            "centre": float(self.centre),
+            "bore": value(bore.diameter, self.bench) if bore and not self.offset else 0.0,
+        }
         figures = {k: v for k, v in figures.items() if math.isfinite(v) or k != "bore"}
         centre = (f"{self.first} centre",) if self.centre else ()
         of = whole[0] if whole else top.name
@@ -289,10 +421,24 @@ class _Turned:
             if self.offset and hole.name == "bore":
                 top = self.steps[self.peak]
                 held = f"by {top.name}, {top.diameter:.2f}, with packing under one jaw"
-                over = SetUp("3: set over", 30, "lathe", held, f"{top.name} and {self.first} face", f"set over|{self.bench.part.name}",
-                             (top.name, f"{self.first} end", f"{self.second} end"), ("chuck", "packed chuck"))  # fmt: skip
-                yield Feature("offset", "eccentric setting", over, {"offset": self.offset, "diameter": top.diameter}, ("offset",),
-                              makes=("set over",))  # fmt: skip
+                over = SetUp(
+                    "3: set over",
+                    30,
+                    "lathe",
+                    held,
+                    f"{top.name} and {self.first} face",
+                    f"set over|{self.bench.part.name}",
+                    (top.name, f"{self.first} end", f"{self.second} end"),
+                    ("chuck", "packed chuck"),
+                )
+                yield Feature(
+                    "offset",
+                    "eccentric setting",
+                    over,
+                    {"offset": self.offset, "diameter": top.diameter},
+                    ("offset",),
+                    makes=("set over",),
+                )
                 yield from self._hole(hole, over, self.total, through=True, needs=("set over",))
             else:
                 yield from self._hole(hole, first, self.total, through=True, needs=(f"{self.first} end",))
@@ -301,9 +447,13 @@ class _Turned:
         for hole in self.form.end_holes:
             if hole.depth is not None:
                 setup = first if hole.end == self.first else second
-                yield from self._hole(hole, setup, value(hole.depth, self.bench), through=False, needs=(f"{hole.end} end",))
+                yield from self._hole(
+                    hole, setup, value(hole.depth, self.bench), through=False, needs=(f"{hole.end} end",)
+                )
 
-    def _hole(self, hole: EndHole, setup: SetUp, depth: float, *, through: bool, needs: tuple[str, ...]) -> Iterator[Feature]:
+    def _hole(
+        self, hole: EndHole, setup: SetUp, depth: float, *, through: bool, needs: tuple[str, ...]
+    ) -> Iterator[Feature]:
         if hole.diameter is None:
             return
         own = dims(hole.diameter, hole.depth)
@@ -319,13 +469,23 @@ class _Turned:
         if self.long or self.cast:
             return
         needs = [f"{self.first} end", *(s.name for s in self.side(self.first)), self.steps[self.peak].name]
-        bores = [h.name for h in self.form.end_holes if h.depth is None and dims(h.diameter) and not (self.offset and h.name == "bore")]
+        bores = [
+            h.name
+            for h in self.form.end_holes
+            if h.depth is None and dims(h.diameter) and not (self.offset and h.name == "bore")
+        ]
         blind = [h.name for h in self.form.end_holes if h.depth is not None and h.end == self.first]
         top = self.steps[self.peak]
         across = top.diameter if math.isfinite(top.diameter) else self.bar
         beyond = math.fsum(s.length for s in self.side(self.second))
-        yield Feature("blank", "parted blank", first, {"length": self.total, "diameter": self.bar if beyond else across},
-                      needs=tuple(dict.fromkeys((*needs, *bores, *blind))), makes=("blank",))  # fmt: skip
+        yield Feature(
+            "blank",
+            "parted blank",
+            first,
+            {"length": self.total, "diameter": self.bar if beyond else across},
+            needs=tuple(dict.fromkeys((*needs, *bores, *blind))),
+            makes=("blank",),
+        )
 
     def _second_face(self, second: SetUp) -> Iterator[Feature]:
         top = self.steps[self.peak]
@@ -333,7 +493,11 @@ class _Turned:
         own = () if side else dims(top.section.length)
         over = 2.0 - 0.5 if self.long else LEFT_MM
         start = self.total + over if not self.cast else math.nan
-        figures = {"diameter": max(top.diameter, 1.0) if math.isfinite(top.diameter) else self.bar, "start": start, "length": self.total}
+        figures = {
+            "diameter": max(top.diameter, 1.0) if math.isfinite(top.diameter) else self.bar,
+            "start": start,
+            "length": self.total,
+        }
         beyond = [s.length for s in self.side(self.first)]
         if not side and beyond and own and math.isfinite(top.length):
             figures |= {"start": top.length + over, "length": top.length}
@@ -341,8 +505,16 @@ class _Turned:
         bore = self._bore()
         needs = ("blank",) if not self.cast else (f"{self.first} end",)
         if self.thin and bore is not None:
-            yield Feature(f"{self.second} end", "thin spacer on a mandrel", second, figures | {"bore": value(bore.diameter, self.bench)}, own,
-                          needs, (f"{self.second} end",), words)  # fmt: skip
+            yield Feature(
+                f"{self.second} end",
+                "thin spacer on a mandrel",
+                second,
+                figures | {"bore": value(bore.diameter, self.bench)},
+                own,
+                needs,
+                (f"{self.second} end",),
+                words,
+            )
             return
         yield Feature(f"{self.second} end", "faced end", second, figures, own, needs, (f"{self.second} end",), words)
 
@@ -353,23 +525,52 @@ class _Turned:
         for step in flats:
             count = {"hexagon": 6, "square": 4}.get(step.section.shape, 2)
             own = dims(step.section.across_flats)
-            setup = SetUp("4: flats", 40, "mill", "in the dividing head or a hexagon/square collet block, held by a finished round, end out",
-                          "finished round", f"flats|{part}", (step.name, *done))  # fmt: skip
+            setup = SetUp(
+                "4: flats",
+                40,
+                "mill",
+                "in the dividing head or a hexagon/square collet block, held by a finished round, end out",
+                "finished round",
+                f"flats|{part}",
+                (step.name, *done),
+            )
             across = value(step.section.across_flats, self.bench)
             if math.isfinite(across):
                 figures = {"count": float(count), "across": across, "bar": step.diameter, "length": step.length}
-                yield Feature(own[0] if own else f"{step.name} flats", "flats from round", setup, figures, own, done,
-                              (f"{step.name} flats",))  # fmt: skip
+                yield Feature(
+                    own[0] if own else f"{step.name} flats",
+                    "flats from round",
+                    setup,
+                    figures,
+                    own,
+                    done,
+                    (f"{step.name} flats",),
+                )
         for cross in self.form.cross_holes:
             kind = "mill" if self.bench.machine("mill") else "drilling machine"
-            setup = SetUp("5: cross holes", 50, kind, "in a vee block, clamped, end against a stop", f"{self.first} end and the round",
-                          f"vee block|{part}", (f"{self.first} end", f"{self.second} end"))  # fmt: skip
+            setup = SetUp(
+                "5: cross holes",
+                50,
+                kind,
+                "in a vee block, clamped, end against a stop",
+                f"{self.first} end and the round",
+                f"vee block|{part}",
+                (f"{self.first} end", f"{self.second} end"),
+            )
             own = dims(cross.diameter, cross.from_left)
             size, at = value(cross.diameter, self.bench), value(cross.from_left, self.bench)
             through = self._round_at(at)
             figures = {"diameter": size, "depth": through, "through": 1.0, "from_left": at, "round": through}
-            yield Feature(own[0] if own else cross.name, "cross hole", setup, figures, own, done, (cross.name,),
-                          words=self.bench.made_by(own[0]) if own else "")  # fmt: skip
+            yield Feature(
+                own[0] if own else cross.name,
+                "cross hole",
+                setup,
+                figures,
+                own,
+                done,
+                (cross.name,),
+                words=self.bench.made_by(own[0]) if own else "",
+            )
 
     def _round_at(self, at: float) -> float:
         end = 0.0
@@ -380,16 +581,13 @@ class _Turned:
         return self.largest
 
 
-def replace_locates(setup: SetUp) -> SetUp:
-    """The same set-up; the bar is measured in it before anything is cut."""
-    return setup
-
-
 def hole_recipe(process: str, *, threaded: bool) -> str:
     """Which recipe makes a hole by a process."""
     if threaded:
         return "drilled and tapped hole"
-    return {"reamed": "reamed hole", "bored": "bored hole", "jig bored": "bored hole", "drilled": "drilled hole"}.get(process, "drilled hole")
+    return {"reamed": "reamed hole", "bored": "bored hole", "jig bored": "bored hole", "drilled": "drilled hole"}.get(
+        process, "drilled hole"
+    )
 
 
 def _step(section: Section, bench: Bench) -> Step:
