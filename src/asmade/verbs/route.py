@@ -134,7 +134,9 @@ def setups_of(build: Build, values: Values) -> SetUpsResult:
 
 def _made(build: Build, values: Values, route_: Route) -> bool:
     """Whether every size that the route makes has been made."""
-    dims = {d for op in route_.operations for d in op.dims if not build.design.parts[route_.part].dims[d].of_kind.thread}
+    dims = {
+        d for op in route_.operations for d in op.dims if not build.design.parts[route_.part].dims[d].of_kind.thread
+    }
     at = [values.system.at(Address(route_.part, route_.place, dim=d)) for d in dims]
     return bool(at) and all(values.source[a] == MADE for a in at)
 
@@ -156,7 +158,13 @@ def route_data(result: RouteResult) -> dict[str, Any]:
 
 def setup_data(setup: SetUp) -> dict[str, Any]:
     """A set-up."""
-    return {"set_up": setup.name, "machine": setup.machine, "held": setup.held, "datum": setup.datum, "words": list(setup.words)}
+    return {
+        "set_up": setup.name,
+        "machine": setup.machine,
+        "held": setup.held,
+        "datum": setup.datum,
+        "words": list(setup.words),
+    }
 
 
 def operation_data(op: Operation) -> dict[str, Any]:

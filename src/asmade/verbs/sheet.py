@@ -55,11 +55,15 @@ def sheet(path: Path_, piece: str = "", *, every: bool = False) -> SheetResult:
     Raises ``Refused`` where neither or both are asked for.
     """
     if bool(piece) == every:
-        raise Refused("sheet", got=piece, reason="name a piece or part, or ask for all", way_out="asmade sheet BOOK wheel@2L")
+        raise Refused(
+            "sheet", got=piece, reason="name a piece or part, or ask for all", way_out="asmade sheet BOOK wheel@2L"
+        )
     opened = read(path)
     build = opened.build
     values = compute(build)
-    state = f"{build.design.title}, as of entry {build.last_entry}" + (f" of {opened.entries[-1].at[:10]}" if opened.entries else "")
+    state = f"{build.design.title}, as of entry {build.last_entry}" + (
+        f" of {opened.entries[-1].at[:10]}" if opened.entries else ""
+    )
     if every:
         return _every(build, values, state)
     part, place = seat_of(build, piece)
@@ -103,7 +107,8 @@ def _sheet(build: Build, values: Values, result: RouteResult, state: str) -> She
         for op in ops:
             lines += _operation(op)
     lines += ["", "READINGS (date, instrument, size)"]
-    lines += [f"  {plain_name(d):<34} ______________  ______________________  ____________" for op in route.operations for d in op.dims[:1]]
+    sizes = dict.fromkeys(d for op in route.operations for d in op.dims)
+    lines += [f"  {plain_name(d):<34} ______________  ______________________  ____________" for d in sizes]
     lines += ["", *_wrap(PAGE, ""), ""]
     return Sheet(route.seat, "\n".join(lines))
 
@@ -128,8 +133,10 @@ def _sizes(build: Build, values: Values, result: RouteResult) -> Iterator[str]:
             yield f"  {shown:<30} {_three(best):>19} {'':>9} {_thou(best):>8}   {source}"
         else:
             yield _aimed(shown, aim, best, source)
-            for mate, size, how in aim.mates:
+            for mate, size, how in aim.mates[:4]:
                 yield f"      to {mate}: {size:.3f} {how}"
+            if len(aim.mates) > 4:
+                yield f"      and {len(aim.mates) - 4} more: asmade aim says them all"
             if aim.low is not None or aim.high is not None:
                 low, high = (_thou(end) for end in (aim.low, aim.high))
                 yield f"      in thou: {low or 'no least'} to {high or 'no most'}"
@@ -175,12 +182,20 @@ def _cuts(passes: Passes, where: str) -> Iterator[str]:
     """Roughing cuts in one line, with the dial after each; then what is measured for."""
     rough = [c for c in passes.cuts if c.words.startswith("roughing")]
     if rough:
-        dials = [f"{c.dial.turns}t+{_mark(c.dial.mark, c.dial.unit)}" if c.dial.turns else _mark(c.dial.mark, c.dial.unit) for c in rough if c.dial]
+        dials = [
+            f"{c.dial.turns}t+{_mark(c.dial.mark, c.dial.unit)}" if c.dial.turns else _mark(c.dial.mark, c.dial.unit)
+            for c in rough
+            if c.dial
+        ]
         text = f"from {passes.start_mm:.2f}: {len(rough)} cut{'s' if len(rough) > 1 else ''} of {rough[0].cut_mm:.2f} {where}, to {rough[-1].size_mm:.2f}"
         yield from _wrap(text + (f"; dial from 0: {', '.join(dials)}" if dials else ""), "      ")
     for cut in passes.cuts[len(rough) :]:
         dial = f"; dial {cut.dial.words}" if cut.dial else ""
-        yield from _wrap(f"{cut.words}: {cut.cut_mm:.3f} {where}, should be {cut.size_mm:.3f}{dial}" + ("  measured: ________" if cut.measure else ""), "      ")
+        yield from _wrap(
+            f"{cut.words}: {cut.cut_mm:.3f} {where}, should be {cut.size_mm:.3f}{dial}"
+            + ("  measured: ________" if cut.measure else ""),
+            "      ",
+        )
 
 
 def _mark(mark: object, unit: str) -> str:
@@ -197,6 +212,6 @@ def _thou(value: float | None) -> str:
 
 
 def _wrap(text: str, first: str, rest: str | None = None) -> list[str]:
-    return textwrap.wrap(text, WIDTH, initial_indent=first, subsequent_indent=first + "  " if rest is None else rest) or [""]
-
-
+    return textwrap.wrap(
+        text, WIDTH, initial_indent=first, subsequent_indent=first + "  " if rest is None else rest
+    ) or [""]

@@ -43,13 +43,19 @@ def command(
     to = tables.console()
     route = result.route
     to.print(f"[bold]{route.seat}[/], from {route.stock.name if route.stock else 'stock not known'}", soft_wrap=True)
-    for words in (*(f"lacking: {each}" for each in route.lacks), *route.warnings, *(f"not planned: {u}" for u in route.unplanned)):
+    for words in (
+        *(f"lacking: {each}" for each in route.lacks),
+        *route.warnings,
+        *(f"not planned: {u}" for u in route.unplanned),
+    ):
         to.print(f"  ! {words}", markup=False)
     for setup, ops in route.set_ups:
         made = tables.table(f"{setup.name} ({setup.machine}): {setup.held}", "operation", "what", "speed", whole=())
         for op in ops:
             speed = f"{op.rev_min:g}" if op.rev_min else ""
-            extra = "".join(f"\n! {warning}" for warning in op.warnings) + (f"\nyour note: {op.note}" if op.note else "")
+            extra = "".join(f"\n! {warning}" for warning in op.warnings) + (
+                f"\nyour note: {op.note}" if op.note else ""
+            )
             made.add_row(op.key, tables.escape(op.words + extra), speed)
         to.print(made)
     if result.saved and result.saved.entries:

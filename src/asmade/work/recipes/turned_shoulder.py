@@ -63,7 +63,7 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
             f"{f.name}: nothing to turn off, {start:.2f} is the size; measure, clean with fine emery on a flat stick"
         )
     else:
-        words = f"Turn {f.name} to {target:.3f}{along}{shoulder}"
+        words = f"Turn {f.name} to {target:.3f}{along}{shoulder}" + (f"; {f.words}" if f.words else "")
     return (
         bench.operation(
             f,

@@ -63,7 +63,7 @@ def bar_for(
 ) -> Choice:
     """The thinnest round bar in the rack that will do; else what to buy, with a warning.
 
-    ``as_bought``: the bar's own surface stays, so it must be of that size (within a tenth) or the thicker is turned.
+    ``as_bought``: the bar's own surface stays, so it must be of that size (within a tenth); else the next thicker one is turned, and said.
     """
     asked(shop)
     if not math.isfinite(diameter_mm):
@@ -100,6 +100,20 @@ def bar_for(
         return Choice(
             f"{held.size} {held.material} {held.form}", size, in_rack=True, shape=held.form, warnings=tuple(warnings)
         )
+    if as_bought and math.isfinite(diameter_mm):
+        thicker = next(((size, held) for size, held in rack if size > diameter_mm + AS_BOUGHT_MM), None)
+        if thicker is not None and thicker[0] <= 1.25 * diameter_mm + 1.0:
+            size, held = thicker
+            return Choice(
+                f"{held.size} {held.material} {held.form}",
+                size,
+                in_rack=True,
+                shape=held.form,
+                warnings=(
+                    f"{diameter_mm:.2f} was to stay as bought, the rack has {held.size}: choose that size for the part, "
+                    "or turn it down as planned here",
+                ),
+            )
     thickest = f"; the thickest there is {rack[-1][1].size}" if rack and rack[-1][0] < least else ""
     wish = diameter_mm if as_bought else diameter_mm + TURN_OFF_MM
     system: System = "metric" if "metric" in buys or not buys else "inch"

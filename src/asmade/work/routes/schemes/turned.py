@@ -276,6 +276,10 @@ class _Turned:
                 "shoulder": 1.0,
                 "centre": float(start and self.centre),
             }
+            counts = ""
+            if at == 0 and not start and math.isfinite(self.steps[self.peak].length):
+                own = self.steps[self.peak]
+                counts = f"{own.name} {own.length:.3f} long to its shoulder: that is the size that counts"
             of = whole[0] if whole and not threaded else step.name
             yield Feature(
                 of,
@@ -285,6 +289,7 @@ class _Turned:
                 () if threaded or neck else whole,
                 needs,
                 (f"{step.name} turned",) if threaded or neck else (step.name,),
+                counts,
             )
             if neck:
                 figures = {
