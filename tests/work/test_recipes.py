@@ -62,7 +62,9 @@ def of(found, key):
 def test_every_recipe_says_what_it_is_and_on_what_it_stands():
     assert len(recipes()) >= 20
     for name, module in recipes().items():
-        assert module.HELP and module.SOURCE and callable(module.operations), name
+        assert module.HELP, name
+        assert module.SOURCE, name
+        assert callable(module.operations), name
 
 
 def test_every_form_has_a_scheme():
@@ -86,7 +88,8 @@ def test_every_speed_is_a_step_of_the_machine_and_not_above_what_suits(fold_text
 
 def test_cuts_end_in_measure_then_the_rest(fold_text):
     cuts = of(route(fold_text), "outside turned").passes.cuts
-    assert cuts[-2].measure and cuts[-1].words == "the rest, as measured"
+    assert cuts[-2].measure
+    assert cuts[-1].words == "the rest, as measured"
     assert cuts[-1].size_mm == pytest.approx(12.0)
     assert sum(c.cut_mm for c in cuts) == pytest.approx(2.0)
 
@@ -100,7 +103,8 @@ def test_the_dial_is_read_as_it_is_marked(fold_text, reads, share):
 def test_a_weak_motor_makes_the_cut_lighter_and_says_so(fold_text):
     strong, weak = (of(route(fold_text, motor=m), "outside turned") for m in ("370 W", "60 W"))
     assert max(c.cut_mm for c in weak.passes.cuts) < max(c.cut_mm for c in strong.passes.cuts)
-    assert any("motor" in words for words in weak.warnings) and not any("motor" in words for words in strong.warnings)
+    assert any("motor" in words for words in weak.warnings)
+    assert not any("motor" in words for words in strong.warnings)
 
 
 def test_a_hole_is_reamed_with_what_the_notes_leave_and_half_the_speed(fold_text):
@@ -121,11 +125,13 @@ def test_an_eccentric_bore_is_set_over_by_exact_packing(fold_text):
     found = route(fold_text, offset="1 mm")
     over = of(found, "offset set over")
     # three jaws: 1.5 e - (D - sqrt(D^2 - 3 e^2)) / 2 = 1.4370 for e 1, D 12 (by hand)
-    assert "1.437" in over.words and "indicator must read 2.000" in over.words
+    assert "1.437" in over.words
+    assert "indicator must read 2.000" in over.words
     assert [op.key for op in found.operations].index("offset set over") < [op.key for op in found.operations].index(
         "bore reamed"
     )
-    assert "packed chuck" in over.setup.traits and any(c.name == "unbalanced casting" for c in over.cautions)
+    assert "packed chuck" in over.setup.traits
+    assert any(c.name == "unbalanced casting" for c in over.cautions)
 
 
 def test_a_cross_hole_comes_last_and_from_the_middle(fold_text):
@@ -140,7 +146,9 @@ def test_a_hexagon_from_round_goes_to_the_depth_geometry_says(fold_text):
     )
     found = of(route(fold_text, text=text), "outside flats milled")
     # 12 across flats is 13.8564 over the corners (Machinery's Handbook, 1.154701 s): 0.928 deep, six flats 60 degrees apart
-    assert "6 flats" in found.words and "0.928 deep" in found.words and "turn 60 degrees" in found.words
+    assert "6 flats" in found.words
+    assert "0.928 deep" in found.words
+    assert "turn 60 degrees" in found.words
 
 
 def test_the_blank_of_a_die_cut_thread_is_a_little_under():

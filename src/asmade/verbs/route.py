@@ -88,7 +88,7 @@ def planned(build: Build, values: Values, part: str, place: str) -> RouteResult:
 
 
 def route(path: Path_, piece: str, *, edit: Edit | None = None, what_if: bool = False) -> RouteResult:
-    """The route of a piece; with ``edit`` the builder's change is made first, and refused if the route cannot bear it."""
+    """The route of a piece; ``edit`` is made first, and refused if the route cannot bear it."""
     opened = read(path)
     part, place = seat_of(opened.build, piece)
     if edit is None:
@@ -147,7 +147,9 @@ def route_data(result: RouteResult) -> dict[str, Any]:
     r = result.route
     return {
         "piece": r.seat,
-        "stock": None if r.stock is None else {"name": r.stock.name, "size_mm": number(r.stock.size_mm), "in_rack": r.stock.in_rack},
+        "stock": None
+        if r.stock is None
+        else {"name": r.stock.name, "size_mm": number(r.stock.size_mm), "in_rack": r.stock.in_rack},
         "lacks": list(r.lacks),
         "warnings": list(r.warnings),
         "not_planned": list(r.unplanned),
@@ -191,7 +193,12 @@ def setups_data(result: SetUpsResult) -> dict[str, Any]:
     return {
         "set_ups": [
             setup_data(result.setup(batch.members[0])[0])
-            | {"pieces": [{"piece": piece, "operations": [op.key for op in result.setup((piece, k))[1]]} for piece, k in batch.members]}
+            | {
+                "pieces": [
+                    {"piece": piece, "operations": [op.key for op in result.setup((piece, k))[1]]}
+                    for piece, k in batch.members
+                ]
+            }
             for batch in found.batches
         ],
         "count": len(found.batches), "at_least": found.least, "each_alone": found.each_alone, "words": found.words,

@@ -23,7 +23,8 @@ from asmade.work.routes import RoutePlanner
 WIDTH = 92
 RULE = "-" * WIDTH
 PAGE = (
-    "The makers' instructions of machines and products, local rules and licensed practice go before this sheet. Boilers "
+    "The makers' instructions of machines and products, local rules and licensed practice go before this "
+    "sheet. Boilers "
     "and anything under pressure go by the code and inspector that apply; nothing here is about their strength."
 )
 
@@ -93,7 +94,8 @@ def _sheet(build: Build, values: Values, result: RouteResult, state: str) -> She
     route = result.route
     part = build.design.parts[route.part]
     lines = [
-        RULE, f"{plain_name(route.part)}, place {route.place}" + (f", piece {build.piece_at(Address(route.part, route.place)).mark}"),
+        RULE, f"{plain_name(route.part)}, place {route.place}" + (", piece "
+        f"{build.piece_at(Address(route.part, route.place)).mark}"),
         f"{state}. {part.material or 'material not said'}; {part.reference or 'sheet not said'}", RULE,
     ]  # fmt: skip
     if route.stock is not None:
@@ -187,7 +189,8 @@ def _cuts(passes: Passes, where: str) -> Iterator[str]:
             for c in rough
             if c.dial
         ]
-        text = f"from {passes.start_mm:.2f}: {len(rough)} cut{'s' if len(rough) > 1 else ''} of {rough[0].cut_mm:.2f} {where}, to {rough[-1].size_mm:.2f}"
+        text = f"from {passes.start_mm:.2f}: {len(rough)} cut{'s' if len(rough) > 1 else ''} of "
+        f"{rough[0].cut_mm:.2f} {where}, to {rough[-1].size_mm:.2f}"
         yield from _wrap(text + (f"; dial from 0: {', '.join(dials)}" if dials else ""), "      ")
     for cut in passes.cuts[len(rough) :]:
         dial = f"; dial {cut.dial.words}" if cut.dial else ""

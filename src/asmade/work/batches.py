@@ -23,7 +23,7 @@ MOST_STATES: Final = 20_000
 
 @dataclass(frozen=True, slots=True)
 class Chain:
-    """One piece: its name and the kinds of its set-ups in order. ``after[k]``: set-ups (piece, number) before its k-th."""
+    """One piece, the kinds of its set-ups in order; ``after[k]``: set-ups (piece, number) before its k-th."""
 
     piece: str
     kinds: tuple[str, ...]

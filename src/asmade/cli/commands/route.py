@@ -27,6 +27,8 @@ def command(
     Operations go by feature and process ("bore reamed"), so your changes stay when sizes change; `asmade withdraw`
     takes one back.
     """
+    from rich.markup import escape  # noqa: PLC0415
+
     from asmade.cli import tables  # noqa: PLC0415
     from asmade.verbs import route as verb  # noqa: PLC0415
 
@@ -56,7 +58,7 @@ def command(
             extra = "".join(f"\n! {warning}" for warning in op.warnings) + (
                 f"\nyour note: {op.note}" if op.note else ""
             )
-            made.add_row(op.key, tables.escape(op.words + extra), speed)
+            made.add_row(op.key, escape(op.words + extra), speed)
         to.print(made)
     if result.saved and result.saved.entries:
         to.print(f"written down as entry {result.saved.entries[0]}")

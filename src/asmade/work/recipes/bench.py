@@ -17,7 +17,7 @@ from asmade.measure.errors import AsmadeError, OutOfRange, Refused, Unknown
 from asmade.measure.gauges import NamedSize
 from asmade.measure.lengths import read_length
 from asmade.measure.show import exact
-from asmade.standards.cutting import CuttingForce, cutting_force_of, spindle_speed, speed_range
+from asmade.standards.cutting import CuttingForce, cutting_force_of, speed_range, spindle_speed
 from asmade.standards.materials import Material, material
 from asmade.work.cautions import Caution, cautions, operations
 from asmade.work.deflection import RADIAL_SHARE, Holding, turned_shape
@@ -134,8 +134,10 @@ class Bench:
         warnings: tuple[str, ...] = ()
         if found.too_fast:
             warnings = (
-                f"even the slowest speed of the {held.name}, {found.rev_min:g}, is above {wanted:.0f} rev/min: "
-                "light cuts, oil, or by hand",
+                (
+                    f"even the slowest speed of the {held.name}, {found.rev_min:g}, is above {wanted:.0f} rev/min: "
+                    "light cuts, oil, or by hand"
+                ),
             )
         elif found.rev_min < 0.5 * slow:
             words += "; slower than usual does no harm"
@@ -269,8 +271,10 @@ class Bench:
         if not math.isfinite(depth_mm) or depth_mm / bar <= BORING_BAR_LONGEST:
             return ()
         return (
-            f"a {bar:.1f} mm bar {depth_mm:.0f} mm out is {depth_mm / bar:.1f} times its thickness: it springs; "
-            "light cuts, several spring cuts, or ream",
+            (
+                f"a {bar:.1f} mm bar {depth_mm:.0f} mm out is {depth_mm / bar:.1f} times its thickness: it springs; "
+                "light cuts, several spring cuts, or ream"
+            ),
         )
 
     def cautions(self, process: str, tool: str = "", traits: Iterable[str] = ()) -> tuple[Caution, ...]:

@@ -21,7 +21,8 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
     jig = bench.operation(
         f,
         "jig set",
-        f"Jig: plate with a peg that fits the bore ({bore:.3f}, without shake) and a hardened bush {far} from it. Measure it "
+        f"Jig: plate with a peg that fits the bore ({bore:.3f}, without shake) and a hardened bush {far} "
+        "from it. Measure it "
         "before the first wheel: (inside + outside) / 2 over peg and a plug in the bush",
         "look",
         tool="jig, clamp",

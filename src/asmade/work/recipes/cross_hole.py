@@ -29,7 +29,10 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
         source=SOURCE,
         check="the middle by two sides, not by eye: half a drill out shows",
         warnings=(
-            f"the drill meets a round that falls away {flat:.2f} mm: spot with a centre drill, or mill a small flat first",
+            (
+                f"the drill meets a round that falls away {flat:.2f} mm: spot with a centre drill, or mill a "
+                "small flat first"
+            ),
         )
         if math.isfinite(flat) and flat > 0.15 * f.figures["diameter"]
         else (),

@@ -56,7 +56,8 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
             tool=f"die {found.designation} in a tailstock holder",
             dims=f.dims,
             source=SOURCE,
-            check=f"a nut or its own tapped part goes on by the fingers without shake; over the crests {found.major_mm:.2f} at most",
+            check="a nut or its own tapped part goes on by the fingers without shake; over the crests "
+            f"{found.major_mm:.2f} at most",
             instrument=bench.instrument("outside", found.major_mm),
             left="",
             caution="",

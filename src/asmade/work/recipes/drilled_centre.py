@@ -18,7 +18,8 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
         bench.operation(
             f,
             "centred",
-            f"Centre drill, {drill:g} mm point, cone {min(0.4 * bar, 2.5 * drill):.1f} across; then bring up the running "
+            f"Centre drill, {drill:g} mm point, cone {min(0.4 * bar, 2.5 * drill):.1f} across; then bring "
+            "up the running "
             "centre with oil",
             "centre",
             tool=f"centre drill {drill:g}",

@@ -39,7 +39,10 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
         ()
         if found.sharp or count == 2
         else (
-            f"on {found.bar_mm:.2f} round the corners stay {found.corners_mm:.2f} over and round; sharp ones want {found.least_bar_mm:.2f}",
+            (
+                f"on {found.bar_mm:.2f} round the corners stay {found.corners_mm:.2f} over and round; sharp "
+                f"ones want {found.least_bar_mm:.2f}"
+            ),
         )
     )
     return (
@@ -47,7 +50,8 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
             f,
             "flats milled",
             f"Mill {count} flats {across:.2f} across: {found.depth_mm:.3f} deep from the top of the round, "
-            f"each {found.flat_width_mm:.2f} wide; turn {found.turn_deg:g} degrees between. Opposite pairs at one depth, measure "
+            f"each {found.flat_width_mm:.2f} wide; turn {found.turn_deg:g} degrees between. Opposite "
+            "pairs at one depth, measure "
             "the first pair, then all the rest",
             "mill",
             tool=f"end mill {cutter:g} mm in a collet",

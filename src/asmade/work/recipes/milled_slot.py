@@ -39,7 +39,8 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
         bench.operation(
             f,
             "slotted",
-            f"Mill the slot {f.name} with a {cutter:g} mm cutter down its middle, {cutter / 4:.1f} deep at a time; then "
+            f"Mill the slot {f.name} with a {cutter:g} mm cutter down its middle, {cutter / 4:.1f} deep "
+            "at a time; then "
             f"each side alike to {width:.3f}",
             "mill",
             tool=f"slot drill {cutter:g} mm in a collet",

@@ -45,7 +45,8 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
     if f.setup.machine == "lathe":
         place = replace(
             place,
-            words=f"Set the marked middle of {plain_name(f.name)} to run true by a button or a plug in it and an indicator"
+            words=f"Set the marked middle of {plain_name(f.name)} to run true by a button or a plug in it "
+            "and an indicator"
             + (f"; {' and '.join(said)} from {f.setup.datum}" if any(f.figures.get(a) for a in ("x", "y")) else ""),
             tool="button or plug, dial indicator",
             check="the indicator stands still over a turn; measure the button from both faces before drilling",

@@ -1,4 +1,4 @@
-"""A reamed hole: drilled, bored true where it is large enough, reamed at half the speed; or after a bush is pressed in."""
+"""A reamed hole: drilled, bored true where large enough, reamed at half the speed; or after a bush is pressed in."""
 
 from __future__ import annotations
 

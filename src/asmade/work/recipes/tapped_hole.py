@@ -6,9 +6,9 @@ import math
 from typing import Any
 
 from asmade.measure.errors import AsmadeError
+from asmade.standards.cutting import specific_cutting_force
 from asmade.standards.threads import Thread, thread
 from asmade.standards.threads.drilling import TappingDrill, engagement, tapping_drill, usual_tapping_drill
-from asmade.standards.cutting import specific_cutting_force
 from asmade.work.recipes import _holes
 from asmade.work.recipes.bench import Bench
 from asmade.work.recipes.model import Feature, Operation

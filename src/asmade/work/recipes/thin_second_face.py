@@ -22,8 +22,10 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
     try:
         found = plain_mandrel(bore, length)
         words = (
-            f"Turn a stub where it stands to {found.least_mm:.3f} to {found.greatest_mm:.3f}, {found.length_mm:.2f} long, with a "
-            "shoulder faced true at the same setting and a nut; do not take it out of the chuck until all pieces are done"
+            f"Turn a stub where it stands to {found.least_mm:.3f} to {found.greatest_mm:.3f}, "
+            f"{found.length_mm:.2f} long, with a "
+            "shoulder faced true at the same setting and a nut; do not take it out of the chuck until "
+            "all pieces are done"
         )
         check = f"each piece slides on without shake; it may run out {found.runout_mm:.3f}"
     except AsmadeError as fault:

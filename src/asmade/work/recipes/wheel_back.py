@@ -22,7 +22,8 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
         bench.operation(
             f,
             "faced",
-            f"Face rim and boss flush at the back: first cut under the skin (0.5 or more), then down to {much} off; the last "
+            "Face rim and boss flush at the back: first cut under the skin (0.5 or more), then down to "
+            f"{much} off; the last "
             f"{FINISHING_MM:g} at one setting over both, saddle locked",
             "face",
             tool="facing tool with a strong corner",

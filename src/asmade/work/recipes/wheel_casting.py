@@ -22,7 +22,8 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
             f,
             "looked at",
             f"Measure the casting over boss and rim{finished}, spokes to both faces, tread and flange; share out "
-            f"front and back so that the spokes stay in the middle of the rim{said}. Write down what comes off the back",
+            f"front and back so that the spokes stay in the middle of the rim{said}. Write down what "
+            "comes off the back",
             "look",
             tool="file for flash and sand",
             needs=(),

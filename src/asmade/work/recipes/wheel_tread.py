@@ -15,7 +15,7 @@ CAST_OVER_MM = 3.0
 
 
 def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
-    """Figures: ``tread``, ``flange`` (diameters), ``flange_thickness``, ``tyre_width``, ``over`` (as cast, on diameter)."""
+    """Figures: ``tread``, ``flange`` (diameters), ``flange_thickness``, ``over`` (as cast, on diameter)."""
     tread, flange = f.figures["tread"], f.figures.get("flange", math.nan)
     over = f.figures.get("over", CAST_OVER_MM)
     made = []
@@ -49,7 +49,8 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
         bench.operation(
             f,
             "turned",
-            f"Turn the tread to {tread:.2f}{up_to}; leave the last cut until every wheel has come so far, then take it on all "
+            f"Turn the tread to {tread:.2f}{up_to}; leave the last cut until every wheel has come so far, "
+            "then take it on all "
             "of them without touching the cross-slide",
             "turn",
             tool="knife tool",
@@ -69,7 +70,8 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
         bench.operation(
             f,
             "profiled",
-            "Radius between tread and flange, round the flange, coning if the profile has it, chamfer outside: one form tool "
+            "Radius between tread and flange, round the flange, coning if the profile has it, chamfer "
+            "outside: one form tool "
             "for all wheels",
             "chamfer",
             tool="form tool of the wheel profile, slow speed",

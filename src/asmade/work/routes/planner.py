@@ -6,7 +6,6 @@ crosses itself) is refused by name.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property

@@ -63,7 +63,8 @@ def bar_for(
 ) -> Choice:
     """The thinnest round bar in the rack that will do; else what to buy, with a warning.
 
-    ``as_bought``: the bar's own surface stays, so it must be of that size (within a tenth); else the next thicker one is turned, and said.
+    ``as_bought``: the bar's own surface stays, so it must be of that size (within a tenth); else the next thicker
+    one is turned, and said.
     """
     asked(shop)
     if not math.isfinite(diameter_mm):
@@ -110,8 +111,11 @@ def bar_for(
                 in_rack=True,
                 shape=held.form,
                 warnings=(
-                    f"{diameter_mm:.2f} was to stay as bought, the rack has {held.size}: choose that size for the part, "
-                    "or turn it down as planned here",
+                    (
+                        f"{diameter_mm:.2f} was to stay as bought, the rack has {held.size}: choose that size "
+                        "for the part, "
+                        "or turn it down as planned here"
+                    ),
                 ),
             )
     thickest = f"; the thickest there is {rack[-1][1].size}" if rack and rack[-1][0] < least else ""
@@ -140,7 +144,10 @@ def bar_for(
         in_rack=False,
         shape=shape,
         warnings=(
-            f"no {wanted or 'such'} round bar {what} in the rack for {diameter_mm:.2f}{thickest}: buy {found[0].stock.name}",
+            (
+                f"no {wanted or 'such'} round bar {what} in the rack for {diameter_mm:.2f}{thickest}: buy "
+                f"{found[0].stock.name}"
+            ),
         ),
     )
 

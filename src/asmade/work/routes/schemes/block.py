@@ -23,7 +23,11 @@ ALREADY = ("stock as is",)
 
 
 def scheme(
-    form: Block, bench: Bench, *, casting: Choice | None = None, allowed: Mapping[str, float] | None = None
+    form: Block,
+    bench: Bench,
+    *,
+    casting: Choice | None = None,
+    allowed: Mapping[str, float] | None = None,  # noqa: ARG001  # one shape for every form that may be cast
 ) -> Scheme:
     """Features of a block."""
     part = bench.part.name
@@ -159,7 +163,8 @@ def scheme(
         f"{order // 10}: bores",
         order,
         "lathe" if box else "mill",
-        "four-jaw chuck, both boxes of an axle clamped together, outer faces out; set to a button or a plug at the marked middle"
+        "four-jaw chuck, both boxes of an axle clamped together, outer faces out; set to a button or a "
+        "plug at the marked middle"
         if box
         else f"{faces[-1]} against the fixed jaw or an angle plate, clamped",
         "middle of length and height",

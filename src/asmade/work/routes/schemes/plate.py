@@ -16,7 +16,11 @@ KIND = "plate"
 
 
 def scheme(
-    form: Plate, bench: Bench, *, casting: Choice | None = None, allowed: Mapping[str, float] | None = None
+    form: Plate,
+    bench: Bench,
+    *,
+    casting: Choice | None = None,
+    allowed: Mapping[str, float] | None = None,  # noqa: ARG001  # one shape for every form that may be cast
 ) -> Scheme:
     """Features of a plate; those of two or more places alike are fastened together."""
     part = bench.part.name

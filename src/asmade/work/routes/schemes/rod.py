@@ -20,7 +20,11 @@ KIND = "rod"
 
 
 def scheme(
-    form: Rod, bench: Bench, *, casting: Choice | None = None, allowed: Mapping[str, float] | None = None
+    form: Rod,
+    bench: Bench,
+    *,
+    casting: Choice | None = None,
+    allowed: Mapping[str, float] | None = None,  # noqa: ARG001  # one shape for every form that may be cast
 ) -> Scheme:
     """Features of a rod."""
     part = bench.part.name
@@ -115,7 +119,7 @@ def scheme(
                     dims(eye.width)[0] if dims(eye.width) else f"{eye.name} width",
                     "milled faces",
                     pins,
-                    {"size": width, "start": stock.thickness_mm if stock.thickness_mm else math.nan, "both": 1.0},
+                    {"size": width, "start": stock.thickness_mm or math.nan, "both": 1.0},
                     dims(eye.width),
                     makes=(f"{eye.name} faces",),
                     words=f"the boss {eye.name}, both faces alike,",

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from asmade.book.forms.turned import EndHole, Section, Turned
+from asmade.measure.errors import OutOfRange
 from asmade.work.flats import across_corners_mm
 from asmade.work.recipes.bench import Bench
 from asmade.work.recipes.die_cut_thread import blank_mm
@@ -203,12 +204,12 @@ class _Turned:
             *self._blank(),
             *self._one_side(first, self.first, start=True),
             *self._top(first),
-            *self._through(first, second),
+            *self._through(first),
             *self._part(first),
             *self._second_face(second),
             *self._one_side(second, self.second, start=False),
             *self._blind(first, second),
-            *self._flats_and_cross(second),
+            *self._flats_and_cross(),
         ]
         claimed: frozenset[str] = frozenset().union(
             *(
@@ -266,7 +267,8 @@ class _Turned:
                 if math.isfinite(target) and math.isfinite(self.bar) and self.bar < target - 0.05:
                     self.warnings.append(
                         f"{step.name}: the {self.bar:g} bar is too thin for the thread "
-                        f"{self.bench.callout_of(step.section.thread)}, {target:.2f} over the crests: choose the thread or the bar anew"
+                        f"{self.bench.callout_of(step.section.thread)}, {target:.2f} over the crests: "
+                        "choose the thread or the bar anew"
                     )
             figures = {
                 "start": now,
@@ -308,7 +310,7 @@ class _Turned:
                     (*needs, f"{step.name} turned"),
                     (step.name,),
                 )
-            yield from self._extras(setup, step, end, needs=(step.name,) if not threaded else (f"{step.name} turned",))
+            yield from self._extras(setup, step, needs=(step.name,) if not threaded else (f"{step.name} turned",))
             if threaded:
                 recipe = (
                     "screw-cut thread" if self.bench.made_by(step.section.thread) == "screw-cut" else "die-cut thread"
@@ -325,7 +327,7 @@ class _Turned:
                 )
             now, needs = target, (*base, f"{step.name} turned" if threaded or neck else step.name)
 
-    def _extras(self, setup: SetUp, step: Step, end: str, needs: tuple[str, ...]) -> Iterator[Feature]:
+    def _extras(self, setup: SetUp, step: Step, needs: tuple[str, ...]) -> Iterator[Feature]:
         section = step.section
         if section.undercut is not None:
             figures = {
@@ -358,7 +360,7 @@ class _Turned:
         """The thickest section: as bought, turned, or cut into flats from round."""
         top = self.steps[self.peak]
         whole = dims(top.section.diameter)
-        if top.section.shape != "round" and top.section.shape != "two flats":
+        if top.section.shape not in ("round", "two flats"):
             if math.isfinite(top.diameter) and not self.cast:
                 yield Feature(
                     f"{top.name} round",
@@ -377,7 +379,7 @@ class _Turned:
                 first,
                 {"diameter": top.diameter},
                 whole,
-                makes=(top.name, *(() if self.long else ())),
+                makes=(top.name,),
             )
             return
         if top.section.thread:
@@ -416,9 +418,9 @@ class _Turned:
         centre = (f"{self.first} centre",) if self.centre else ()
         of = whole[0] if whole else top.name
         yield Feature(of, "turned shoulder", first, figures, whole, (f"{self.first} end", *centre), (top.name,))
-        yield from self._extras(first, top, self.first, (top.name,))
+        yield from self._extras(first, top, (top.name,))
 
-    def _through(self, first: SetUp, second: SetUp) -> Iterator[Feature]:
+    def _through(self, first: SetUp) -> Iterator[Feature]:
         """Holes right through, at the first setting; a bore out of the middle at a setting of its own."""
         for hole in self.form.end_holes:
             if hole.depth is not None:
@@ -456,6 +458,21 @@ class _Turned:
                     hole, setup, value(hole.depth, self.bench), through=False, needs=(f"{hole.end} end",)
                 )
 
+    def _inside(self, hole: EndHole, depth: float, size: float) -> None:
+        """Refuse a hole that is not smaller than the outside it lies in."""
+        rest = depth
+        for step in self.steps if hole.end == "left" else self.steps[::-1]:
+            if not (math.isfinite(step.diameter) and math.isfinite(step.length) and math.isfinite(rest)) or rest <= 0:
+                return
+            if size >= step.diameter:
+                raise OutOfRange(
+                    f"{hole.name} of {self.bench.part.name}",
+                    got=f"{size:.2f} mm",
+                    allowed=f"smaller than {step.name}, {step.diameter:.2f} mm, in which it lies",
+                    way_out="check both sizes, and from which end the hole goes in",
+                )
+            rest -= step.length
+
     def _hole(
         self, hole: EndHole, setup: SetUp, depth: float, *, through: bool, needs: tuple[str, ...]
     ) -> Iterator[Feature]:
@@ -465,6 +482,7 @@ class _Turned:
         if not own:
             return  # the inside of a tube, a sum of other sizes
         figures = {"diameter": value(hole.diameter, self.bench), "depth": depth, "through": float(through)}
+        self._inside(hole, depth, figures["diameter"])
         recipe = hole_recipe(self.bench.made_by(own[0]), threaded=bool(hole.thread))
         callout = self.bench.callout_of(hole.thread) if hole.thread else ""
         name = hole.name if hole.thread else own[0]
@@ -523,7 +541,7 @@ class _Turned:
             return
         yield Feature(f"{self.second} end", "faced end", second, figures, own, needs, (f"{self.second} end",), words)
 
-    def _flats_and_cross(self, second: SetUp) -> Iterator[Feature]:
+    def _flats_and_cross(self) -> Iterator[Feature]:
         part = self.bench.part.name
         flats = [s for s in self.steps if s.section.shape != "round"]
         done = (f"{self.second} end",)

@@ -185,7 +185,8 @@ def scheme(
     warnings = []
     if not allowed:
         warnings.append(
-            f"the casting's allowances are not said (machined = {{ back = ... }}): {CAST_OVER_MM:g} on the tread and 2 in front are "
+            f"the casting's allowances are not said (machined = {{ back = ... }}): {CAST_OVER_MM:g} on "
+            "the tread and 2 in front are "
             "assumed for the passes; measure"
         )
     if lathe and lathe.centre_height_mm and math.isfinite(across) and across + over > 2 * lathe.centre_height_mm:
