@@ -1,0 +1,213 @@
+"""The planner: from a build to the route of one piece.
+
+What is not known is said and planned round; what cannot be (a machine without speeds, an empty rack, a form that
+crosses itself) is refused by name.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+
+from asmade.book.address import Address
+from asmade.book.forms import Form, form_of
+from asmade.book.model import Build, Part
+from asmade.measure.errors import AsmadeError, Refused, Unknown, near
+from asmade.reckon.shapes.sizes import seat_sizes
+from asmade.reckon.values import Values
+from asmade.work.recipes import operations_of
+from asmade.work.recipes.bench import Bench, material_or_none
+from asmade.work.recipes.model import Feature, Operation, SetUp
+from asmade.work.routes.edits import edits_of
+from asmade.work.routes.order import in_order
+from asmade.work.routes.rack import Choice, asked
+from asmade.work.routes.schemes import scheme_of
+
+NOT_CUT = ("position", "angle", "centres")
+"""Kinds that need not be cut by themselves: where something lies follows from the set-up."""
+
+
+@dataclass(frozen=True, slots=True)
+class Route:
+    """The route of one piece: stock, operations in order, what is lacking, what to mind, what it does not plan."""
+
+    part: str
+    place: str
+    stock: Choice | None
+    operations: tuple[Operation, ...]
+    lacks: tuple[str, ...]
+    warnings: tuple[str, ...]
+    unplanned: tuple[str, ...]
+
+    @property
+    def seat(self) -> str:
+        """The piece by its place."""
+        return f"{self.part}@{self.place}"
+
+    @property
+    def set_ups(self) -> tuple[tuple[SetUp, tuple[Operation, ...]], ...]:
+        """Operations by set-up, in order; a set-up come back to stands there again."""
+        found: list[tuple[SetUp, list[Operation]]] = []
+        for op in self.operations:
+            if not found or found[-1][0].name != op.setup.name:
+                found.append((op.setup, []))
+            found[-1][1].append(op)
+        return tuple((setup, tuple(ops)) for setup, ops in found)
+
+
+@dataclass(frozen=True)
+class RoutePlanner:
+    """Plans the pieces of one build; what they share is worked out once."""
+
+    build: Build
+    values: Values
+    targets: Mapping[Address, float] = field(default_factory=dict)
+
+    @cached_property
+    def _joints(self) -> Mapping[Address, str]:
+        return {address: joint.subject for joint in self.values.system.joints for address in joint.disturbs}
+
+    @cached_property
+    def _suits(self) -> Mapping[Address, str]:
+        system = self.values.system
+        found = {}
+        for at, numbers in system.suits.items():
+            reads = [a for n in numbers for a in system.requirements[n].reads if a != system.names[at]]
+            if reads:
+                found[system.names[at]] = str(reads[0])
+        return found
+
+    def part(self, name: str) -> Part:
+        """A part by name; refused with near names."""
+        parts = self.build.design.parts
+        if name not in parts:
+            raise Unknown("part", got=name, near=near(name, parts), way_out=f"the book has: {', '.join(parts)}")
+        return parts[name]
+
+    def bench(self, part: Part, place: str) -> Bench:
+        """The bench for one piece."""
+        at = {name: Address(part.name, place, dim=name) for name in part.dims}
+        system = self.values.system
+        tools = {}
+        for name, dimension in part.dims.items():
+            chosen = self.build.chosen_for(at[name])
+            tools[name] = (chosen.tool if chosen else "") or dimension.tool
+        return Bench(
+            part=part,
+            shop=self.build.shop,
+            sizes=seat_sizes(self.values, part.name, place),
+            stuff=material_or_none(part.material),
+            wanted_tools=tools,
+            targets={name: self.targets[a] for name, a in at.items() if a in self.targets},
+            after_joint={name: self._joints[a] for name, a in at.items() if a in self._joints},
+            to_suit={name: self._suits[a] for name, a in at.items() if a in self._suits},
+            callout_of=lambda name: (
+                system.callouts.get(Address(part.name, place, dim=name), "") or part.dims[name].drawn
+            ),
+        )
+
+    def plan(self, name: str, place: str) -> Route:
+        """The route of the piece at a place; see this module's head for what is refused."""
+        part = self.part(name)
+        if place not in part.places:
+            raise Unknown(
+                f"place of {name}",
+                got=place,
+                near=near(place, part.places),
+                way_out=f"its places: {', '.join(part.places)}",
+            )
+        if part.assembled_from:
+            raise Refused(
+                f"route of {name}",
+                got=f"{name}@{place}",
+                reason="it is put together, not cut",
+                way_out=f"ask for {', '.join(part.assembled_from)}",
+            )
+        form = form_of(part)
+        if form is None:
+            raise Refused(
+                f"route of {name}",
+                got="no form",
+                reason="nothing says what body it is",
+                way_out=f'add form = {{ kind = "turned" }} (or rod, plate, block, casting, wheel) to [part.{name}]',
+            )
+        asked(self.build.shop)
+        bench = self.bench(part, place)
+        _stands(form, bench)
+        found = scheme_of(form, bench)
+        operations = [op for feature in _each_once(found.features) for op in operations_of(feature, bench)]
+        edits = edits_of(self.build, name)
+        ordered = in_order(name, operations, edits)
+        made = {d for op in ordered for d in op.dims}
+        left = [d for d in part.dims if d not in made and d not in found.claimed and part.dims[d].kind not in NOT_CUT]
+        warnings = list(found.warnings)
+        if bench.stuff is None:
+            said = f"{part.material!r} is in no table" if part.material else "no material is said"
+            warnings.append(f"{said}: no speeds, forces or cautions of the metal")
+        lathe = bench.machine("lathe")
+        if lathe is not None and lathe.motor_w is None and any(op.setup.machine == "lathe" for op in ordered):
+            warnings.append(f"the motor of the {lathe.name} is not said: power is not checked")
+        kinds = {op.setup.machine for op in ordered} & {"lathe", "mill", "drilling machine"}
+        warnings += [
+            f"the shop has no {kind}: no speeds and dials for it"
+            for kind in sorted(kinds)
+            if bench.machine(kind) is None
+        ]
+        return Route(
+            name,
+            place,
+            found.stock,
+            ordered,
+            form.lacks,
+            tuple(dict.fromkeys(warnings)),
+            tuple(
+                f"{d}: the form has no feature for it; add it to the form, or as an operation of your own" for d in left
+            ),
+        )
+
+    def every(self) -> tuple[tuple[Route, ...], tuple[tuple[str, str], ...]]:
+        """Routes of every piece still to be made that has a form, and what has none, with why."""
+        routes, without = [], []
+        for part in self.build.design.parts.values():
+            if part.assembled_from:
+                continue
+            for place in part.places:
+                try:
+                    routes.append(self.plan(part.name, place))
+                except AsmadeError as fault:
+                    if fault.code == "unreadable" and not part.form:
+                        without.append((part.name, fault.message))
+                        break
+                    raise
+        return tuple(routes), tuple(without)
+
+
+def plan(build: Build, values: Values, part: str, place: str) -> Route:
+    """The route of one piece."""
+    return RoutePlanner(build, values).plan(part, place)
+
+
+def _stands(form: Form, bench: Bench) -> None:
+    """Refuse a form whose outline cannot be: it crosses itself, a bore is larger than its outside."""
+    if form.lacks:
+        return
+    from asmade.reckon.shapes import shape  # noqa: PLC0415  # wants numpy
+
+    try:
+        shape(form, bench.sizes)
+    except Refused as fault:
+        if "not known" in fault.message or "lacking" in fault.message or "no dimension" in fault.message:
+            return
+        raise
+
+
+def _each_once(features: tuple[Feature, ...]) -> list[Feature]:
+    """Features that share a dimension (one diameter for both ends) get names of their own, from what they make."""
+    seen: set[str] = set()
+    found = []
+    for f in features:
+        name = f.name if f.name not in seen else f"{f.name} of {f.makes[0] if f.makes else f.setup.name}"
+        seen.add(name)
+        found.append(replace(f, name=name))
+    return found
