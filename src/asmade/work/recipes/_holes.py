@@ -33,7 +33,11 @@ def depth_words(f: Feature) -> str:
 
 
 def to_point(f: Feature, drill_mm: float, pitch_mm: float | None = None) -> float:
-    """How deep the drill's point goes, mm; NaN where the depth is not known."""
+    """How deep the drill's point goes, mm; NaN where the depth is not known.
+
+    Source: geometry of a 118 deg point; half a millimetre beyond a through hole: common practice, no source.
+    Range: depth above 0. Anchor: blind, 20 mm with a 6 mm drill: 21.803 mm.
+    """
     depth = f.figures.get("depth", math.nan)
     if not math.isfinite(depth) or depth <= 0:
         return math.nan

@@ -17,7 +17,11 @@ UNDER_SHARE = 0.1
 
 
 def blank_mm(callout: str) -> float:
-    """Diameter to which the blank of a die-cut thread is turned, mm; NaN where the thread is not known."""
+    """Diameter to which the blank of a die-cut thread is turned, mm; NaN where the thread is not known.
+
+    Source: major diameter of the thread's table, a tenth of the pitch under: common practice, no source.
+    Range: threads of the tables. Anchor: M5 (5 mm, pitch 0.8): 4.92 mm.
+    """
     try:
         found = thread(callout)
     except AsmadeError:

@@ -22,7 +22,10 @@ class Scheme:
 
 
 def value(measure: Measure | None, bench: Bench) -> float:
-    """A measure at the bench's sizes; NaN where it is lacking or something in it is not known."""
+    """A measure at the bench's sizes; NaN where it is lacking or something in it is not known.
+
+    Source: the form of the part. Range: any. Anchor: a measure of one size that is 5 mm: 5.0.
+    """
     if measure is None:
         return math.nan
     found = float(measure.value(bench.size))
