@@ -9,18 +9,17 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Final
 
-from asmade.book.forms.turned import EndHole, Section, Turned
+from asmade.book.forms.turned import EndHole, Turned
 from asmade.measure.errors import OutOfRange
-from asmade.work.flats import across_corners_mm
 from asmade.work.recipes.bench import Bench
 from asmade.work.recipes.die_cut_thread import blank_mm
 from asmade.work.recipes.model import Feature, SetUp
 from asmade.work.recipes.parted_blank import LEFT_MM
 from asmade.work.routes.rack import Choice, bar_for
 from asmade.work.routes.schemes.result import Scheme, dims, named, value
+from asmade.work.routes.schemes.steps import Step, hole_recipe, step_of
 
 KIND = "turned"
 SAME_MM: Final = 0.02
@@ -33,21 +32,6 @@ BEYOND_MM: Final = 5.0
 """Bar out of the chuck beyond the cut, for the parting tool and the chuck jaws."""
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
-    """A section with its figures."""
-
-    section: Section
-    diameter: float
-    length: float
-    as_bought: bool
-
-    @property
-    def name(self) -> str:
-        """The section's name."""
-        return self.section.name
-
-
 def scheme(form: Turned, bench: Bench, *, casting: Choice | None = None) -> Scheme:
     """Features of a turned part; ``casting`` where it is not cut from bar."""
     return _Turned(form, bench, casting).run()
@@ -56,7 +40,7 @@ def scheme(form: Turned, bench: Bench, *, casting: Choice | None = None) -> Sche
 class _Turned:
     def __init__(self, form: Turned, bench: Bench, casting: Choice | None) -> None:
         self.form, self.bench = form, bench
-        self.steps = [_step(section, bench) for section in form.sections]
+        self.steps = [step_of(section, bench) for section in form.sections]
         self.warnings: list[str] = []
         known = [s.diameter for s in self.steps if math.isfinite(s.diameter)]
         self.largest = max(known, default=math.nan)
@@ -602,30 +586,6 @@ class _Turned:
             if at <= end:
                 return step.diameter
         return self.largest
-
-
-def hole_recipe(process: str, *, threaded: bool) -> str:
-    """Which recipe makes a hole by a process."""
-    if threaded:
-        return "drilled and tapped hole"
-    return {"reamed": "reamed hole", "bored": "bored hole", "jig bored": "bored hole", "drilled": "drilled hole"}.get(
-        process, "drilled hole"
-    )
-
-
-def _step(section: Section, bench: Bench) -> Step:
-    length = value(section.length, bench)
-    if section.shape in ("hexagon", "square"):
-        flats = value(section.across_flats, bench)
-        count = 6 if section.shape == "hexagon" else 4
-        diameter = across_corners_mm(count, flats) if math.isfinite(flats) and flats > 0 else math.nan
-        return Step(section, diameter, length, as_bought=False)
-    diameter = value(section.diameter, bench)
-    if section.thread:
-        blank = blank_mm(bench.callout_of(section.thread))
-        diameter = blank if math.isfinite(blank) else diameter
-    own = dims(section.diameter)
-    return Step(section, diameter, length, as_bought=bool(own) and bench.made_by(own[0]) == "stock as is")
 
 
 def _or(x: float, other: float) -> float:

@@ -15,7 +15,7 @@ from asmade.work.recipes.model import Feature, SetUp
 from asmade.work.recipes.wheel_tread import CAST_OVER_MM
 from asmade.work.routes.rack import Choice
 from asmade.work.routes.schemes.result import Scheme, dims, named, value
-from asmade.work.routes.schemes.turned import hole_recipe
+from asmade.work.routes.schemes.steps import hole_recipe
 
 KIND = "wheel"
 
