@@ -9,7 +9,7 @@ from asmade.cli import options
 
 @click.command(short_help="Make the invented demo book and show its board.")
 @click.option("--to", "folder", default=".", show_default=True, metavar="DIR", help="Folder for harrowgill.asmade.")
-@click.option("--no-serve", is_flag=True, help="Board in the terminal only; that is all it does today: pages open with asmade serve.")
+@click.option("--no-serve", is_flag=True, help="Board in the terminal only (so it is today; see asmade serve).")
 @options.as_json
 def command(folder: str, *, no_serve: bool, as_json: bool) -> int:  # noqa: ARG001  # said in its help
     """Write harrowgill.asmade, an invented engine, into DIR if it is not there, and show its board.
