@@ -202,3 +202,11 @@ def test_what_a_form_lacks_is_said_and_planned_round(fold_text):
     route = planned(fold_text, SHOP + PIN.replace('journal.length = { kind = "length", drawn = "10 mm" }\n', ""))
     assert route.lacks == ("journal.length",)
     assert "seat.diameter turned" in [op.key for op in route.operations]
+
+
+def test_one_placed_hole_is_finished_before_the_table_goes_to_the_next(demo):
+    rods = [route for route in demo if route.part == "connecting_rod"]
+    assert rods
+    for route in rods:
+        eyes = [op.feature for op in route.operations if op.setup.name == "1: eyes"]
+        assert eyes == sorted(eyes, key=eyes.index)

@@ -12,6 +12,7 @@ from rich.table import Table
 from asmade.measure.show import show_64ths
 from asmade.motion.valves.best import Unevenness
 from asmade.motion.valves.report import EndEvents, Event, SideEvents
+from asmade.reckon.requirement import Finding
 from asmade.verbs.valve_proposal import ProposeResult
 from asmade.verbs.valve_words import step_in_words
 from asmade.verbs.valves import Gears, MattersResult, SetResult, ValvesResult
@@ -40,6 +41,22 @@ def valves(to: Console, result: ValvesResult) -> None:
         "of the return stroke. Opening: farthest the valve's edge goes past the port's.",
         style="dim",
     )
+    _efforts(to, [f for f in result.findings if f.code == "tractive_effort"])
+
+
+def _efforts(to: Console, found: list[Finding]) -> None:
+    """Estimates of the book's own ``[[tractive_effort]]``, and what they stand on."""
+    if not found:
+        return
+    table = Table(box=SIMPLE_HEAD, title="What the engine will do", title_justify="left", pad_edge=False)
+    table.add_column("estimate")
+    table.add_column("value", justify="right")
+    for each in found:
+        said = f"not known: {', '.join(each.missing)}" if each.value is None else f"{each.value:.3g} {each.unit}"
+        table.add_row(escape(each.subject), escape(said.strip()))
+    to.print(table)
+    for source in dict.fromkeys(each.source for each in found):
+        to.print(f" - {escape(source)}", style="dim")
 
 
 def _events(side: str, rows: list[SideEvents], title: str = "") -> Table:

@@ -28,7 +28,7 @@ from asmade.book.grammar import (
 )
 
 Verdict = Literal["holds", "close", "fails", "not known", "no limits"]
-Unit = Literal["mm", "rad", "", "%", "MPa", "N", "N mm", "kg", "degC", "rpm"]
+Unit = Literal["mm", "rad", "", "%", "MPa", "N", "N mm", "kg", "g", "degC", "rpm"]
 
 
 @dataclass(frozen=True, slots=True)

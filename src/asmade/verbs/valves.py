@@ -215,7 +215,7 @@ def _findings(gears: Gears) -> tuple[Finding, ...]:
         return ()
     from asmade.reckon.findings import in_order, look_at  # noqa: PLC0415
 
-    asked = [r for r in gears.system.requirements if r.code in ("valve_gear", "valve_event")]
+    asked = [r for r in gears.system.requirements if r.code in ("valve_gear", "valve_event", "tractive_effort")]
     return in_order(tuple(look_at(gears.values, asked, samples=0)))
 
 

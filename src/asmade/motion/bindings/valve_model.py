@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from collections import OrderedDict
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from typing import Any, Final
 
@@ -33,6 +33,8 @@ Figures = Mapping[str, Any]
 STROKE: Final = ("admission", "cutoff", "release", "compression")
 BY_RATES: Final = ("lead", *STROKE, "opening", "travel")
 DETAILS: Final = ("die_room", "link_swing")
+CYCLE: Final = "_cycle"
+"""``cutoff_cycle`` and so on: 0..1 the part done of the working stroke, 1..2 one plus that of the return stroke."""
 FEW: Final = 200
 """Up to so many sampled gears are each worked out in full; of more, so many are, and the rest follow by their rates."""
 STEP_MM: Final = 1e-4
@@ -172,6 +174,9 @@ class Model:
 
     def _rates(self, wanted: Wanted, looked: _Looked, values: Mapping[str, float]) -> dict[str, float]:
         """Rate to every dimension of gear and valve."""
+        if wanted.what.endswith(CYCLE):
+            plain = replace(wanted, what=wanted.what.removesuffix(CYCLE))
+            return {name: 0.01 * rate for name, rate in self._rates(plain, looked, values).items()}
         if wanted.what not in BY_RATES:
             return self._by_steps(wanted, looked, values)
         found = self._forward(looked)
@@ -293,6 +298,8 @@ def _figure(wanted: Wanted, looked: _Looked) -> Array:
             return np.array([np.nan]) if reach is None else side.gear["link_half_slot"] - reach.farthest[place]
         case "link_swing":
             return np.array([np.nan]) if found.link_swing is None else found.link_swing.whole[place]
+        case what if what.endswith(CYCLE):
+            return np.asarray(getattr(found, what.removesuffix(CYCLE)).cycle[place, end])
         case _:
             return np.asarray(getattr(found, wanted.what).per_cent[place, end])
 
@@ -321,9 +328,13 @@ def positions_of(relation: Relation) -> tuple[float, ...]:
     return tuple(float(each) for each in listed)
 
 
+def _asking(scope: Scope) -> tuple[Relation, ...]:
+    return (*scope.design.of_kind("valve_event"), *scope.design.of_kind("tractive_effort"))
+
+
 def positions_asked(scope: Scope) -> tuple[float, ...]:
     """Every reverser position at which the book asks anything of a gear, and full gear both ways."""
-    asked = (at for relation in scope.design.of_kind("valve_event") for at in positions_of(relation))
+    asked = (at for relation in _asking(scope) for at in positions_of(relation))
     return tuple(sorted({1.0, -1.0, *asked}, reverse=True))
 
 

@@ -15,7 +15,7 @@ from importlib.resources import files
 from typing import TypeAlias
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from asmade.measure.errors import OutOfRange
 from asmade.measure.tables import parse_table
@@ -113,8 +113,18 @@ def mean_pressure(
     _positive(supply_pressure=supply_mpa, back_pressure=back_mpa, clearance=clearance)
     if not 0 < diagram_factor <= 1:
         raise OutOfRange("diagram factor", got=diagram_factor, allowed="0 to 1", source="common practice, no source")
-    admission, cutoff, release, compression = (
-        np.asarray(event.cycle) for event in (found.admission, found.cutoff, found.release, found.compression)
+    cycles = (found.admission.cycle, found.cutoff.cycle, found.release.cycle, found.compression.cycle)
+    return mean_pressure_of(*cycles, supply_mpa, back_mpa, clearance, diagram_factor)
+
+
+def mean_pressure_of(
+    admission: ArrayLike, cutoff: ArrayLike, release: ArrayLike, compression: ArrayLike,
+    supply_mpa: ArrayLike, back_mpa: ArrayLike, clearance: ArrayLike, diagram_factor: ArrayLike,
+) -> Array:  # fmt: skip
+    """The sum of `mean_pressure` on events by their cycle (0..1 working, 1..2 return stroke), floats or arrays."""
+    admission, cutoff, release, compression, supply_mpa, back_mpa, clearance, diagram_factor = (
+        np.asarray(each, dtype=np.float64)
+        for each in (admission, cutoff, release, compression, supply_mpa, back_mpa, clearance, diagram_factor)
     )
     # parts of the stroke on the way out (0..1) and, on the way back, still left to go
     early = np.where(admission >= 1, 2.0 - admission, 0.0)
@@ -211,8 +221,28 @@ def steam_per_turn(
     no source.
     """
     _positive(bore=bore_mm, stroke=stroke_mm, clearance=clearance)
-    swept = 0.25 * math.pi * bore_mm**2 * stroke_mm * 1e-6  # litres: kg/m3 x litres = grams
-    at_cutoff = np.minimum(found.cutoff.cycle, 1.0) + clearance
-    kept = np.where(found.compression.cycle >= 1, 2.0 - found.compression.cycle, 1.0) + clearance
-    taken = at_cutoff * steam_density(supply_mpa) - kept * steam_density(back_mpa)
-    return np.asarray(swept * np.maximum(taken, 0.0) * np.where(found.opens, 1.0, np.nan))
+    swept = 0.25 * math.pi * bore_mm**2 * stroke_mm
+    densities = steam_density(supply_mpa), steam_density(back_mpa)
+    taken = steam_of(found.cutoff.cycle, found.compression.cycle, swept, *densities, clearance)
+    return np.asarray(taken * np.where(found.opens, 1.0, np.nan))
+
+
+def steam_of(
+    cutoff: ArrayLike, compression: ArrayLike, swept_mm3: ArrayLike,
+    supply_kg_m3: ArrayLike, back_kg_m3: ArrayLike, clearance: ArrayLike,
+) -> Array:  # fmt: skip
+    """The sum of `steam_per_turn` (g) on events by their cycle and densities of the steam, floats or arrays alike."""
+    cutoff, compression, clearance = (np.asarray(each, dtype=np.float64) for each in (cutoff, compression, clearance))
+    at_cutoff = np.minimum(cutoff, 1.0) + clearance
+    kept = np.where(compression >= 1, 2.0 - compression, 1.0) + clearance
+    taken = at_cutoff * np.asarray(supply_kg_m3) - kept * np.asarray(back_kg_m3)
+    return np.asarray(np.asarray(swept_mm3) * 1e-6 * np.maximum(taken, 0.0))  # litres: kg/m3 x litres = grams
+
+
+def steam_densities(pressure_mpa: ArrayLike) -> Array:
+    """As `steam_density` for floats or arrays of pressures; NaN outside the table, for findings that must not raise."""
+    bar, density = _steam()
+    asked = 10 * np.asarray(pressure_mpa, dtype=np.float64)
+    inside = (asked >= bar[0]) & (asked <= bar[-1])
+    found = np.exp(np.interp(np.log(np.where(inside, asked, bar[0])), np.log(bar), np.log(density)))
+    return np.asarray(np.where(inside, found, np.nan))

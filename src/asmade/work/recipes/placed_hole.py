@@ -8,7 +8,7 @@ from dataclasses import replace
 from asmade.work.passes import dial_reading
 from asmade.work.recipes import bored_hole, drilled_hole, reamed_hole, tapped_hole
 from asmade.work.recipes.bench import Bench, plain_name
-from asmade.work.recipes.model import Feature, Operation
+from asmade.work.recipes.model import RANKS, Feature, Operation
 
 NAME = "placed hole"
 HELP = "a hole at coordinates on a flat face"
@@ -53,4 +53,5 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
         )
     how = tapped_hole if f.callout else _HOW.get(f.words, drilled_hole)
     inner = replace(f, needs=(*f.needs, f"{f.name} placed"), dims=f.dims[:1])
-    return (place, *how.operations(inner, bench))
+    # one hole is finished before the table goes on to the next: all its steps have one place in the trade's order
+    return tuple(replace(op, rank=RANKS["drill"]) for op in (place, *how.operations(inner, bench)))

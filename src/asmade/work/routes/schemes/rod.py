@@ -10,7 +10,7 @@ import math
 from collections.abc import Mapping
 
 from asmade.book.forms.rod import Rod
-from asmade.work.recipes.bench import Bench
+from asmade.work.recipes.bench import Bench, plain_name
 from asmade.work.recipes.model import Feature, SetUp
 from asmade.work.routes.rack import Choice, flat_for
 from asmade.work.routes.schemes.loose import holes_of_part, slots_of_part
@@ -122,7 +122,7 @@ def scheme(
                     {"size": width, "start": stock.thickness_mm or math.nan, "both": 1.0},
                     dims(eye.width),
                     makes=(f"{eye.name} faces",),
-                    words=f"the boss {eye.name}, both faces alike,",
+                    words=f"the boss {plain_name(eye.name)}, both faces alike,",
                 )
             )
         if eye.outside is not None:
