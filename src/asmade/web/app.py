@@ -17,13 +17,11 @@ from asmade.verbs import plain
 from asmade.web import api
 from asmade.web.desk import Desk, Stale, desk_of
 from asmade.web.guard import HOSTS, Guard
-from asmade.web.pages import bench, components, overview, parts, shop, sizes, sums
+from asmade.web.pages import every
 from asmade.web.seen import Book
 
 if TYPE_CHECKING:
     from asmade.verbs.store import Path_
-
-PAGES = (overview, parts, sizes, shop, sums, bench, components)
 
 
 def create_app(book: Path_, *, hosts: tuple[str, ...] = HOSTS) -> FastAPI:
@@ -35,7 +33,7 @@ def create_app(book: Path_, *, hosts: tuple[str, ...] = HOSTS) -> FastAPI:
     app.state.desk = Desk(Book(book))
     app.add_middleware(Guard, hosts=hosts)
     app.mount("/static", StaticFiles(directory=str(files("asmade.web").joinpath("static"))), name="static")
-    for module in PAGES:
+    for module in every():
         app.include_router(module.router, include_in_schema=False)
     app.include_router(api.router)
     app.add_exception_handler(AsmadeError, _refused)

@@ -25,10 +25,6 @@ COOKIE: Final = "asmade_desk"
 MOST_FIELDS: Final = 100
 LONGEST_FIELD: Final = 4000
 Kept = TypeVar("Kept")
-DESK: Final = (
-    ("Board", "/"), ("Parts", "/parts"), ("Sizes", "/sizes"), ("Findings", "/findings"), ("Drawing check", "/drawing"),
-    ("", ""), ("Shop", "/shop"), ("Quick sums", "/sums"), ("History", "/history"), ("", ""), ("Bench", "/bench"),
-)  # fmt: skip
 
 
 _WITHIN: Final = {"size": "/parts", "finding": "/findings"}
@@ -78,7 +74,7 @@ def _templates() -> Environment:
     )  # fmt: skip
     made.filters |= figures.FILTERS
     made.globals |= {
-        "limits": figures.limits, "APPROACH": figures.APPROACH, "SHAPES": figures.SHAPES, "DESK": DESK,
+        "limits": figures.limits, "APPROACH": figures.APPROACH, "SHAPES": figures.SHAPES,
         "version": __version__,
     }  # fmt: skip
     return made
@@ -111,8 +107,10 @@ class Desk:
             title = look.build.design.title
             board = look.board if block else None
         session = request.cookies.get(COOKIE) or secrets.token_urlsafe(24)
+        from asmade.web.pages import menu  # noqa: PLC0415  # the pages stand on the desk, which asks them only for their links
+
         text = self.templates.get_template(name).render(
-            here=_section(request.url.path), board=board, title=title, token=self.token(session),
+            DESK=menu(), here=_section(request.url.path), board=board, title=title, token=self.token(session),
             said=self.said.get(request.query_params.get("said", "")), **shown,
         )  # fmt: skip
         answer = HTMLResponse(text, status_code=status, headers={"cache-control": "no-store"})

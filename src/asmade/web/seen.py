@@ -35,7 +35,8 @@ class Look:
         self._lock = RLock()
         self._held: dict[str, Any] = {}
 
-    def _once(self, name: str, make: Callable[[], Answer]) -> Answer:
+    def once(self, name: str, make: Callable[[], Answer]) -> Answer:
+        """What ``make`` gives, made when it is first asked for under ``name`` and kept as long as this look."""
         with self._lock:
             if name not in self._held:
                 self._held[name] = make()
@@ -52,61 +53,61 @@ class Look:
         """Best known values."""
         from asmade.reckon.values import compute  # noqa: PLC0415  # numpy only once a book is looked at
 
-        return self._once("values", lambda: compute(self.build))
+        return self.once("values", lambda: compute(self.build))
 
     @property
     def findings(self) -> tuple[Finding, ...]:
         """All findings, worst first."""
-        return self._once("findings", lambda: check.findings_of(self.values))
+        return self.once("findings", lambda: check.findings_of(self.values))
 
     @property
     def board(self) -> show.Board:
         """The board."""
-        return self._once("board", lambda: show.board_of(self.opened, self.values, self.findings))
+        return self.once("board", lambda: show.board_of(self.opened, self.values, self.findings))
 
     @property
     def checked(self) -> check.CheckResult:
         """All findings, counted."""
-        return self._once("check", lambda: check.check_values(self.values, self.findings))
+        return self.once("check", lambda: check.check_values(self.values, self.findings))
 
     @property
     def drawing(self) -> check.DrawingResult:
         """The drawing check."""
         from asmade.reckon.drawing import check_drawing  # noqa: PLC0415
 
-        return self._once("drawing", lambda: check.drawing_result(check_drawing(self.build, self.values.system)))
+        return self.once("drawing", lambda: check.drawing_result(check_drawing(self.build, self.values.system)))
 
     @property
     def parts(self) -> tuple[PartLine, ...]:
         """Every part at a glance."""
         from asmade.verbs.parts import parts_of  # noqa: PLC0415
 
-        return self._once("parts", lambda: parts_of(self.build, self.values, self.findings))
+        return self.once("parts", lambda: parts_of(self.build, self.values, self.findings))
 
     @property
     def next(self) -> NextResult:
         """What can be made now, and what waits."""
         from asmade.verbs.upnext import upnext_of  # noqa: PLC0415
 
-        return self._once("next", lambda: upnext_of(self.build, self.values))
+        return self.once("next", lambda: upnext_of(self.build, self.values))
 
     @property
     def shop(self) -> ShopView:
         """The shop and what it has learned."""
         from asmade.verbs.shop import shop  # noqa: PLC0415
 
-        return self._once("shop", lambda: shop(self.opened.path))
+        return self.once("shop", lambda: shop(self.opened.path))
 
     @property
     def history(self) -> tuple[Line, ...]:
         """Every entry in plain words."""
         from asmade.verbs.history import history  # noqa: PLC0415
 
-        return self._once("history", lambda: history(self.opened.path))
+        return self.once("history", lambda: history(self.opened.path))
 
     def part(self, name: str) -> show.PartView:
         """One part with all its pieces."""
-        return self._once(f"part {name}", lambda: show.part_of(self.build, name, self.values, self.findings))
+        return self.once(f"part {name}", lambda: show.part_of(self.build, name, self.values, self.findings))
 
     def size(self, text: str) -> tuple[show.SizeRow, tuple[Finding, ...]]:
         """One size with the findings that read it."""

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from asmade.verbs.made import MadeResult
 
 router = APIRouter()
+LINKS: Final = ((50, "Bench", "/bench"),)
 INSTRUMENT: Final = "asmade_instrument"
 A_YEAR: Final = 366 * 24 * 3600
 TODAY: Final = 30  # pieces on the list at once

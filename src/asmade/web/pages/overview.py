@@ -12,6 +12,7 @@ from asmade.verbs import drawn
 from asmade.web.desk import AtDesk, Desk, Form
 
 router = APIRouter()
+LINKS: Final = ((10, "Board", "/"), (16, "Findings", "/findings"), (18, "Drawing check", "/drawing"))
 A_PAGE: Final = 100  # findings on one page
 VERDICTS: Final = ("fails", "close", "not known", "holds", "no limits")
 

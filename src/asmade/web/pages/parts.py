@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
@@ -11,6 +13,7 @@ from asmade.web.desk import AtDesk, Desk, Fields, Form
 from asmade.web.figures import size_path
 
 router = APIRouter()
+LINKS: Final = ((12, "Parts", "/parts"),)
 
 
 @router.get("/parts")

@@ -12,6 +12,7 @@ from asmade.verbs import history as verb
 from asmade.web.desk import AtDesk, Desk, Form
 
 router = APIRouter()
+LINKS: Final = ((34, "Shop", "/shop"), (38, "History", "/history"))
 A_PAGE: Final = 100
 BACK: Final = ("/history", "/bench", "/size/", "/bench/")
 

@@ -12,6 +12,7 @@ from asmade.verbs import choose
 from asmade.web.desk import AtDesk, Desk, Fields, Form
 
 router = APIRouter()
+LINKS: Final = ((14, "Sizes", "/sizes"),)
 SECONDS: Final = ("5", "15", "30", "60", "120", "300")
 STATUS: Final = {
     "proven": "Proven: no better set of the listed candidates under the stated weights. It says nothing of the engine.",

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
@@ -10,6 +12,7 @@ from asmade.web.asked import QUESTIONS, SUMS, answer
 from asmade.web.desk import AtDesk
 
 router = APIRouter()
+LINKS: Final = ((36, "Quick sums", "/sums"),)
 
 
 @router.get("/sums")
