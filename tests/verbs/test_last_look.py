@@ -23,6 +23,7 @@ from asmade.verbs import (
     show,
     store,
     upnext,
+    waiting,
 )
 
 BOOK = """
@@ -232,7 +233,28 @@ def test_after_joining_times_frozen_and_unknown_sizes(measured):
     assert waits["loaded"].hours == pytest.approx(70, abs=0.6)
     assert waits["handled"].hours == pytest.approx(1, abs=0.1)
     later = (datetime.now().astimezone() + timedelta(days=30)).isoformat(timespec="seconds")
-    assert joined.waiting(store.read_build(measured), at=later) == ()
+    assert waiting.waiting(store.read_build(measured), at=later) == ()
+
+
+def test_what_waits_for_cure_by_joint_with_its_pieces_and_hours_left(measured):
+    """1 h to handle and 24 h to load at 22 C by the data sheet: 3 and 72 at 10 C (TM 5-3820-256-24-5)."""
+    began = datetime(2026, 3, 1, 12).astimezone()
+
+    def after(hours):
+        return waiting.waiting_of(store.read_build(measured), (began + timedelta(hours=hours)).isoformat())
+
+    joined.joined(measured, "first wheel@1", temperature="10 C", at=began.isoformat())
+    (one,) = after(1)
+    assert one.joint == "first wheel@1"
+    assert one.pieces == ("wheel#1L", "axle#1")
+    assert one.handled.hours == pytest.approx(2, abs=0.05)
+    assert one.loaded.hours == pytest.approx(71, abs=0.8)
+    assert one.machined is None  # the sheet does not say
+    (one,) = after(4)
+    assert one.handled is None
+    assert after(80) == ()
+    joined.undone(measured, "first wheel@1", how="heat")
+    assert after(1) == ()
 
 
 def test_what_the_joint_disturbs_is_not_known_until_measured(measured):
@@ -268,7 +290,7 @@ def test_undone_asks_for_the_surfaces_to_be_measured_anew(measured):
     assert "before the joint was undone" in look.stops[0].words
     measure(measured, wheel__1L__bore="16.01", axle__1__seat_left="15.95")
     assert last_look.last_look(measured, "first wheel@1").verdict == "go"
-    assert joined.waiting(store.read_build(measured)) == ()
+    assert waiting.waiting(store.read_build(measured)) == ()
 
 
 def test_undoing_what_a_later_joint_rests_on_says_so(measured):

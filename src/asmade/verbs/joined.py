@@ -5,7 +5,7 @@ Nothing here stops a builder who knows better: a written reason is kept with the
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
@@ -14,12 +14,13 @@ from asmade.book.address import Address
 from asmade.book.model import Build
 from asmade.book.text import Draft
 from asmade.measure.errors import AsmadeError, Contradiction, Refused
-from asmade.reckon.cure_times import Time, cure_times
+from asmade.reckon.cure_times import Time
 from asmade.reckon.joining import Joints, standing
-from asmade.reckon.values import Values, compute
+from asmade.reckon.values import compute
 from asmade.verbs.last_look import LastLook, adhesive_for, last_look_of, read_workshop
 from asmade.verbs.look_reasons import Reason
 from asmade.verbs.store import Path_, Saved, now, read, save
+from asmade.verbs.waiting import later, moment
 from asmade.work.cautions import Caution
 from asmade.work.joining_means import cautions_of, means_of
 
@@ -77,17 +78,6 @@ class UndoneResult:
     free: tuple[Address, ...]
     measure: tuple[Address, ...]
     also: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Waiting:
-    """A joint that may not be handled, machined or loaded yet; ``hours`` left, None = not known."""
-
-    joint: str
-    what: str
-    at: str
-    hours: float | None
-    words: str
 
 
 def joined(
@@ -172,12 +162,8 @@ def _until(times: tuple[Time, ...], sets: str, when: str) -> Iterator[Until]:
         yield Until("handled", None, "", "by what means it is fixed is not known")
     for time in times:
         if time.what != "worked":
-            moment = "" if time.hours is None else _later(when, time.hours)
+            moment = "" if time.hours is None else later(when, time.hours)
             yield Until(time.what, time.hours, moment, time.words)
-
-
-def _later(when: str, hours: float) -> str:
-    return (datetime.fromisoformat(when) + timedelta(hours=hours)).isoformat(timespec="minutes")
 
 
 def undone(
@@ -197,7 +183,7 @@ def undone(
             "how it was undone", got=how, reason="it is empty", way_out='--how "heated to ... and pressed out"'
         )
     when = read_moment(at)
-    if datetime.fromisoformat(when) < _moment(stands.at):
+    if datetime.fromisoformat(when) < moment(stands.at):
         raise Refused("time", got=at, reason=f"it lies before the joint was made ({stands.at})")
     means = means_of(joint.by)
     body = {"joint": joint.subject, "how": how.strip()} | ({"note": note.strip()} if note.strip() else {})
@@ -226,54 +212,3 @@ def _sheet_of_undoing(build: Build, joints: Joints, name: str) -> str:
     if product is None or isinstance(hot, bool) or not isinstance(hot, int | float):
         return "how hot to undo it is not known: see the product's data sheet"
     return f"{product.name}: {hot:g} C by its data sheet"
-
-
-def waiting(build: Build, values: Values | None = None, *, at: str = "") -> tuple[Waiting, ...]:
-    """Joints that must be left alone at a moment (now unless said): what they wait for, and until when.
-
-    A time that is not known is told for a week after joining, then no more; one for machining only if it is known.
-    """
-    here = _moment(at or now())
-    joints = Joints((values or compute(build)).system)
-    found = []
-    for name, stands in standing(build).items():
-        if not stands.joined or name not in joints.by_name:
-            continue
-        joint = joints.by_name[name]
-        if means_of(joint.by).sets != "cures" or _is_old_work(stands.body):
-            continue
-        product = build.shop.adhesives.get(str(stands.body.get("adhesive", ""))) or adhesive_for(build, joint)
-        try:
-            times = cure_times(
-                product, at_c=_number(stands.body, "temperature_c"), gap_mm=_number(stands.body, "gap_mm")
-            )
-        except Refused as fault:  # a data sheet typed in wrongly does not shut the board
-            times = (Time("loaded", None, f"not known: {fault.message}"),)
-        for time in times:
-            since = (here - _moment(stands.at)).total_seconds() / 3600
-            left = None if time.hours is None else time.hours - since
-            if (
-                time.what == "worked"
-                or (time.what == "machined" and left is None)
-                or (left is not None and left <= 0)
-                or (left is None and since > 7 * 24)
-            ):
-                continue
-            moment = "" if time.hours is None else _later(_moment(stands.at).isoformat(), time.hours)
-            found.append(Waiting(name, time.what, moment, left, time.words))
-    return tuple(found)
-
-
-def _is_old_work(body: Mapping[str, Any]) -> bool:
-    """A joint entered without its pieces was bought or made before: nothing is waited for."""
-    return "pieces" not in body
-
-
-def _number(body: Mapping[str, Any], key: str) -> float | None:
-    value = body.get(key)
-    return float(value) if isinstance(value, int | float) and not isinstance(value, bool) else None
-
-
-def _moment(text: str) -> datetime:
-    found = datetime.fromisoformat(text)
-    return found.astimezone() if found.tzinfo is None else found

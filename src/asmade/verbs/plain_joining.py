@@ -13,10 +13,11 @@ if TYPE_CHECKING:
     from asmade.reckon.cure_times import Time
     from asmade.reckon.joining import Setting
     from asmade.verbs.done import DoneResult, NoteResult, Photo
-    from asmade.verbs.joined import JoinedResult, Stopped, UndoneResult, Until, Waiting
+    from asmade.verbs.joined import JoinedResult, Stopped, UndoneResult, Until
     from asmade.verbs.last_look import JointState, LastLook
     from asmade.verbs.look_reasons import Reason
     from asmade.verbs.record import DimensionRecord, JointRecord, NoteRecord, PartRecord, Record
+    from asmade.verbs.waiting import Waiting
     from asmade.work.cautions import Caution
 
 

@@ -24,10 +24,10 @@ from asmade.reckon.values import COMPUTED, Values, compute, last_made
 from asmade.verbs.check import findings_of
 from asmade.verbs.done import done_to
 from asmade.verbs.history import words_of
-from asmade.verbs.joined import Waiting, waiting
 from asmade.verbs.last_look import Look
 from asmade.verbs.store import Opened, Path_, now, read
 from asmade.verbs.upnext import upnext_of
+from asmade.verbs.waiting import Waiting, waiting
 
 LAST_ENTRIES = 6
 NEXT_PIECES = 6

@@ -19,9 +19,9 @@ from asmade.reckon.rounding import Lost, lost_by_rounding
 from asmade.reckon.upnext import known_share, not_drawn, undecided
 from asmade.reckon.values import MADE, SOURCES, Values, compute, last_made
 from asmade.verbs.check import findings_of
-from asmade.verbs.joined import Waiting, waiting
 from asmade.verbs.store import Opened, Path_, read
 from asmade.verbs.upnext import PieceSteps, upnext_of
+from asmade.verbs.waiting import Waiting, waiting
 
 
 @dataclass(frozen=True, slots=True)
