@@ -14,9 +14,11 @@ from urllib.parse import urlencode
 from fastapi import Depends, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from jinja2 import Environment, PackageLoader, StrictUndefined
+from starlette.datastructures import UploadFile
 
 from asmade import __version__
 from asmade.measure.errors import AsmadeError
+from asmade.verbs.store import Path_
 from asmade.web import figures
 from asmade.web.runs import Runs
 from asmade.web.seen import Book, Look
@@ -24,6 +26,7 @@ from asmade.web.seen import Book, Look
 COOKIE: Final = "asmade_desk"
 MOST_FIELDS: Final = 100
 LONGEST_FIELD: Final = 4000
+MOST_FILES: Final = 8
 Kept = TypeVar("Kept")
 
 
@@ -88,6 +91,7 @@ class Desk:
     runs: Runs = field(default_factory=Runs)
     said: Shelf[str] = field(default_factory=Shelf)
     results: Shelf[Any] = field(default_factory=Shelf)
+    lists: Shelf[Any] = field(default_factory=lambda: Shelf(4))
     templates: Environment = field(default_factory=_templates)
     secret: bytes = field(default_factory=lambda: secrets.token_bytes(32))
 
@@ -98,6 +102,13 @@ class Desk:
     def look(self) -> Look:
         """The book as it stands now."""
         return self.book.look()
+
+    def open(self, path: Path_) -> None:
+        """Open another book here. Forms of pages that showed the book before are refused from now on."""
+        if self.runs.last is not None:
+            self.runs.last.stop.set()
+        self.secret = secrets.token_bytes(32)
+        self.book, self.runs, self.results, self.lists = Book(path), Runs(), Shelf(), Shelf(4)
 
     def page(self, request: Request, name: str, *, status: int = 200, block: bool = True, **shown: Any) -> Response:
         """One page on its sheet; with its title ``block`` of the build as it stands, at the desk."""
@@ -133,10 +144,19 @@ def desk_of(request: Request) -> Desk:
 AtDesk = Annotated[Desk, Depends(desk_of)]
 
 
+@dataclass(frozen=True, slots=True)
+class Sent:
+    """A file that came with a form: the name it was given, without any folder, and its bytes."""
+
+    name: str
+    data: bytes
+
+
 class Fields(dict[str, str]):
     """What a form says, as text; a field left out reads as empty. ``every`` has those that come several times."""
 
     every: dict[str, list[str]]
+    files: tuple[Sent, ...] = ()
 
     def __missing__(self, name: str) -> str:
         """Nothing was said."""
@@ -145,11 +165,25 @@ class Fields(dict[str, str]):
 
 async def fields(request: Request, desk: AtDesk) -> Fields:
     """Read a form whose token is right; files, and what is longer than it can be, are refused."""
-    form = await request.form(max_files=0, max_fields=MOST_FIELDS, max_part_size=LONGEST_FIELD)
+    return await _heard(request, desk, most_files=0)
+
+
+async def fields_with_files(request: Request, desk: AtDesk) -> Fields:
+    """As `fields`, of a form that files may come with; the guard limits how large the whole may be."""
+    return await _heard(request, desk, most_files=MOST_FILES)
+
+
+async def _heard(request: Request, desk: Desk, *, most_files: int) -> Fields:
+    form = await request.form(max_files=most_files, max_fields=MOST_FIELDS, max_part_size=LONGEST_FIELD)
     found = Fields()
     found.every = {}
     for name, value in form.multi_items():
-        text = value.strip() if isinstance(value, str) else ""
+        if isinstance(value, UploadFile):
+            data = await value.read()
+            if data or value.filename:
+                found.files += (Sent((value.filename or "").replace("\\", "/").rpartition("/")[2][:200], data),)
+            continue
+        text = value.strip()
         found[name] = text
         found.every.setdefault(name, []).append(text)
     right = desk.token(request.cookies.get(COOKIE, ""))
@@ -164,3 +198,4 @@ async def fields(request: Request, desk: AtDesk) -> Fields:
 
 
 Form = Annotated[Fields, Depends(fields)]
+FormWithFiles = Annotated[Fields, Depends(fields_with_files)]

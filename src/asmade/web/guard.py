@@ -13,6 +13,8 @@ Send = Callable[[Message], Awaitable[None]]
 App = Callable[[Scope, Receive, Send], Awaitable[None]]
 
 MOST_BYTES: Final = 64 * 1024  # of what is sent to a page: a form of words and figures
+UPLOADS: Final = {"/record/photo": 42 * 2**20, "/import": 11 * 2**20}
+"""Pages that files are sent to, and how much at once: photographs, a list; what is in them is looked at there."""
 LONGEST_ADDRESS: Final = 4096
 READING: Final = frozenset({"GET", "HEAD"})
 HOSTS: Final = ("127.0.0.1", "localhost")
@@ -73,8 +75,10 @@ class Guard:
         size = heard.get(b"content-length", "")
         if not size.isdigit():
             return 411, "The length of what is sent must be stated. Nothing was saved."
-        if int(size) > MOST_BYTES:
-            return 413, f"That is more than {MOST_BYTES // 1024} KB at once. Nothing was saved."
+        most = UPLOADS.get(scope["path"], MOST_BYTES)
+        if int(size) > most:
+            words = f"{most // 2**20} MB" if most >= 2**20 else f"{most // 1024} KB"
+            return 413, f"That is more than {words} at once. Nothing was saved."
         return None
 
 
