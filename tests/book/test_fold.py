@@ -147,3 +147,13 @@ def test_a_text_with_a_fault_names_the_line():
 def test_bad_tables_are_refused_by_name(text, word):
     with pytest.raises((Refused, Unknown), match=word):
         fold([replace(d, number=n) for n, d in enumerate(read_text(text), start=1)])
+
+
+def test_a_name_with_dots_in_it_is_taken_out():
+    from asmade.book.tables import merge
+
+    tables = {"shop": {"tool": {"reamer 15.4-16.5": {"kind": "reamer", "note": "old"}, "reamer 15": {"4-16": 1}}}}
+    merge(tables, {}, ("shop.tool.reamer 15.4-16.5.note",))
+    assert tables["shop"]["tool"]["reamer 15.4-16.5"] == {"kind": "reamer"}
+    merge(tables, {}, ("shop.tool.reamer 15.4-16.5",))
+    assert tables["shop"]["tool"] == {"reamer 15": {"4-16": 1}}

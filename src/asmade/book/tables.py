@@ -83,13 +83,19 @@ def _remove(tables: dict[str, Any], path: str) -> None:
             raise Unknown(kind, got=rest, way_out="remove one that is there")
         tables[kind] = kept
         return
-    here: Any = tables
-    keys = path.split(".")
-    for key in keys[:-1]:
-        here = here.get(key) if isinstance(here, dict) else None
-    if not isinstance(here, dict) or keys[-1] not in here:
+    if not _taken_out(tables, path):
         raise Unknown("remove", got=path, way_out="name it as part.wheel.dim.bore, figure.NAME or fit.NAME")
-    del here[keys[-1]]
+
+
+def _taken_out(here: dict[str, Any], path: str) -> bool:
+    """Take out what a dotted path names; a name may hold dots itself, as that of a tool does."""
+    if path in here:
+        del here[path]
+        return True
+    ends = (at for at, sign in enumerate(path) if sign == ".")
+    return any(
+        isinstance(inside := here.get(path[:at]), dict) and _taken_out(inside, path[at + 1 :]) for at in ends
+    )  # fmt: skip
 
 
 def read_design(tables: Mapping[str, Any]) -> Design:

@@ -85,20 +85,45 @@ def import_(
     ending = ending_of(file, (TEXT, *LISTS, ENTRIES))
     if new:
         _refuse_book_name(book)
+    _refuse_head(ending, new=new, unit=unit, title=title)
+    if ending == ENTRIES:
+        return _import_entries(book, file, new=new, what_if=what_if)
+    return import_data(
+        book, str(file), read_file(file), new=new, unit=unit, title=title, leave_out_refused=leave_out_refused,
+        what_if=what_if,
+    )  # fmt: skip
+
+
+def import_data(
+    book: Path_,
+    name: str,
+    data: bytes,
+    *,
+    new: bool = False,
+    unit: str = "",
+    title: str = "",
+    leave_out_refused: bool = False,
+    what_if: bool = False,
+) -> Imported:
+    """As `import_`, of a text or a list that is not on this machine's disk: its ``name`` tells what it is."""
+    ending = ending_of(name, (TEXT, *LISTS))
+    if new:
+        _refuse_book_name(book)
+    _refuse_head(ending, new=new, unit=unit, title=title)
+    if ending == TEXT:
+        return _import_text(book, name, data, new=new, what_if=what_if)
+    return _import_list(
+        book, data, ending, new=_head(Path(book), unit, title) if new else None,
+        leave_out_refused=leave_out_refused, what_if=what_if,
+    )  # fmt: skip
+
+
+def _refuse_head(ending: str, *, new: bool, unit: str, title: str) -> None:
     if (unit or title) and not (new and ending in LISTS):
         raise Refused(
             "unit" if unit else "title", got=unit or title, reason="that is for a new book from a list",
             way_out="leave it out: the book has its own" if not new else "leave it out: the file has its own",
         )  # fmt: skip
-    if ending == ENTRIES:
-        return _import_entries(book, file, new=new, what_if=what_if)
-    if ending == TEXT:
-        return _import_text(book, file, new=new, what_if=what_if)
-    data = read_file(file)
-    return _import_list(
-        book, data, ending, new=_head(Path(book), unit, title) if new else None,
-        leave_out_refused=leave_out_refused, what_if=what_if,
-    )  # fmt: skip
 
 
 def _refuse_book_name(book: Path_) -> None:
@@ -124,12 +149,12 @@ def _head(book: Path, unit: str, title: str) -> Draft:
 # ---------------------------------------------------------------- the text form
 
 
-def _import_text(book: Path_, file: Path_, *, new: bool, what_if: bool) -> Imported:
+def _import_text(book: Path_, file: str, data: bytes, *, new: bool, what_if: bool) -> Imported:
     try:
-        text = read_file(file).decode("utf-8-sig")
+        text = data.decode("utf-8-sig")
     except UnicodeDecodeError as fault:
         raise Refused(
-            "file", got=str(file), reason=f"byte {fault.start} is not UTF-8", way_out="save the text form as UTF-8"
+            "file", got=file, reason=f"byte {fault.start} is not UTF-8", way_out="save the text form as UTF-8"
         ) from fault
     drafts = read_text(text)
     if new:

@@ -14,6 +14,7 @@ from asmade.measure.errors import Refused, Unknown, near
 from asmade.reckon.candidates import sizes_of_tool
 from asmade.reckon.capability import Learned, learn
 from asmade.verbs.store import Path_, Saved, read, save
+from asmade.work.machines import read_machine
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,9 +53,18 @@ def change(path: Path_, text: str, *, remove: Sequence[str] = (), what_if: bool 
         except tomllib.TOMLDecodeError as fault:
             raise Refused("shop", got=text[:60], reason=str(fault), way_out="write [shop.tool.NAME] tables") from fault
         tables = tables.get("shop", tables)
-        _readable(read_shop(tables))
     if not tables and not remove:
         raise Refused("shop", got="", reason="there is nothing to change", way_out="give --file or --remove")
+    return put(path, tables, remove=remove, what_if=what_if)
+
+
+def put(
+    path: Path_, tables: Mapping[str, Any], *, remove: Sequence[str] = (), what_if: bool = False, key: str = ""
+) -> ShopView:
+    """As `change`, with the tables themselves; what is removed goes first, so that an entry can be put anew."""
+    _readable(read_shop(tables))
+    for name, table in tables.get("machine", {}).items():
+        read_machine(name, table)
     opened = read(path)
     held = opened.build.tables.get("shop", {})
     for entry in remove:
@@ -64,6 +74,6 @@ def change(path: Path_, text: str, *, remove: Sequence[str] = (), what_if: bool 
             known = [f"{g}.{n}" for g, each in held.items() if isinstance(each, Mapping) for n in each]
             raise Unknown("shop", got=entry, near=near(entry, known),
                           way_out="write tool.NAME, instrument.NAME, machine.NAME: see asmade shop BOOK")  # fmt: skip
-    saved = save(opened, [Draft("shop", {"set": tables, "remove": list(remove)})], what_if=what_if)
+    saved = save(opened, [Draft("shop", {"set": tables, "remove": list(remove)})], what_if=what_if, key=key)
     view = shop(path)
     return ShopView(saved.build.shop, saved.build.tables.get("shop", {}), view.learned, saved)
