@@ -8,6 +8,7 @@ import pytest
 
 from asmade.cli.app import run
 from asmade.verbs import demo, route, sheet
+from asmade.verbs.sheet_text import text_of
 
 
 @pytest.fixture
@@ -17,7 +18,7 @@ def book(tmp_path):
 
 
 def test_a_sheet_has_what_the_bench_needs(book):
-    text = sheet.sheet(book, "axle@1").text
+    text = text_of(sheet.sheet(book, "axle@1").sheets[0])
     for words in (
         "to wheel@1L.bore",
         "made",
@@ -37,7 +38,7 @@ def test_a_sheet_has_what_the_bench_needs(book):
 def test_an_edit_is_written_and_taken_back(book, capsys):
     assert run(["route", book, "axle@1", "--note", "left end faced", "--text", "use the back stop"]) == 0
     assert "use the back stop" in capsys.readouterr().out
-    assert "your note: use the back stop" in sheet.sheet(book, "axle@2").text
+    assert "your note: use the back stop" in text_of(sheet.sheet(book, "axle@2").sheets[0])
     entry = route.edits_of(route.read_build(book), "axle")[0].entry
     assert run(["withdraw", book, str(entry)]) == 0
     assert route.edits_of(route.read_build(book), "axle") == ()

@@ -1,40 +1,101 @@
-"""sheet: the job sheet of a piece as text, for the bench: aims, mates, operations to tick, dial figures, cautions."""
+"""sheet: what stands on the job sheet of a piece or of a set-up: aims, mates, operations, readings to take.
+
+Plain values only: `asmade.verbs.sheet_text` writes them as text, `asmade.show.papers` sets them on paper.
+"""
 
 from __future__ import annotations
 
 import math
-import textwrap
 from collections.abc import Iterator
 from dataclasses import dataclass
 
 from asmade.book.address import Address
 from asmade.book.model import Build
 from asmade.measure.errors import AsmadeError, Refused
-from asmade.measure.show import show_thou
 from asmade.reckon.aims import Aim
 from asmade.reckon.values import DRAWN, MADE, SOURCES, Values, compute
-from asmade.verbs.route import RouteResult, planned, seat_of
-from asmade.verbs.store import Path_, read
-from asmade.work.passes import Passes
+from asmade.verbs.route import RouteResult, planned, seat_of, setups_of
+from asmade.verbs.store import Opened, Path_, read
 from asmade.work.recipes.bench import plain_name
 from asmade.work.recipes.model import Operation, SetUp
 from asmade.work.routes import RoutePlanner
 
-WIDTH = 92
-RULE = "-" * WIDTH
-PAGE = (
+STANDING = (
     "The makers' instructions of machines and products, local rules and licensed practice go before this "
-    "sheet. Boilers "
-    "and anything under pressure go by the code and inspector that apply; nothing here is about their strength."
+    "sheet. Boilers and anything under pressure go by the code and inspector that apply; nothing here is about "
+    "their strength."
 )
 
 
 @dataclass(frozen=True, slots=True)
+class SizeLine:
+    """One size of a piece as the sheet states it, in mm (degrees where ``angle``).
+
+    ``state``: made, chosen, drawn only ... ; ``callout``: a thread as it is called. ``best`` is the best known value,
+    ``aim`` what it may be made to (None where it is made, or a thread or an angle).
+    """
+
+    name: str
+    shown: str
+    state: str
+    best: float | None = None
+    angle: bool = False
+    callout: str = ""
+    aim: Aim | None = None
+
+    @property
+    def made(self) -> bool:
+        """Whether it was measured on this piece."""
+        return self.state == SOURCES[MADE]
+
+
+@dataclass(frozen=True, slots=True)
 class Sheet:
-    """One job sheet: the piece and its lines."""
+    """The job sheet of one piece."""
 
     piece: str
-    text: str
+    part: str
+    place: str
+    mark: str
+    heading: Heading
+    material: str
+    reference: str
+    stock: str
+    lacks: tuple[str, ...]
+    warnings: tuple[str, ...]
+    sizes: tuple[SizeLine, ...]
+    set_ups: tuple[tuple[SetUp, tuple[Operation, ...]], ...]
+
+    @property
+    def readings(self) -> tuple[str, ...]:
+        """The sizes to be measured, in the order they are made."""
+        made = dict.fromkeys(dim for _, ops in self.set_ups for op in ops for dim in op.dims)
+        return tuple(plain_name(dim) for dim in made)
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """What every sheet of a book says of it: the build and the state the sheet was made from."""
+
+    title: str
+    entry: int
+    date: str
+
+    @property
+    def words(self) -> str:
+        """In one line."""
+        return f"{self.title}, as of entry {self.entry}" + (f" of {self.date}" if self.date else "")
+
+
+@dataclass(frozen=True, slots=True)
+class SetUpSheet:
+    """The job sheet of one set-up for all the pieces that go through it together."""
+
+    number: int
+    of: int
+    heading: Heading
+    set_up: SetUp
+    pieces: tuple[tuple[str, tuple[Operation, ...]], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,10 +105,19 @@ class SheetResult:
     sheets: tuple[Sheet, ...]
     without: tuple[tuple[str, str], ...]
 
-    @property
-    def text(self) -> str:
-        """All sheets, each on a page of its own."""
-        return "\f".join(sheet.text for sheet in self.sheets)
+
+@dataclass(frozen=True, slots=True)
+class SetUpSheets:
+    """Sheets by set-up, and parts that are in none, with why."""
+
+    sheets: tuple[SetUpSheet, ...]
+    without: tuple[tuple[str, str], ...]
+
+
+def heading_of(opened: Opened) -> Heading:
+    """The heading of every sheet made from a book as it stands."""
+    build = opened.build
+    return Heading(build.design.title, build.last_entry, opened.entries[-1].at[:10] if opened.entries else "")
 
 
 def sheet(path: Path_, piece: str = "", *, every: bool = False) -> SheetResult:
@@ -60,20 +130,38 @@ def sheet(path: Path_, piece: str = "", *, every: bool = False) -> SheetResult:
             "sheet", got=piece, reason="name a piece or part, or ask for all", way_out="asmade sheet BOOK wheel@2L"
         )
     opened = read(path)
-    build = opened.build
-    values = compute(build)
-    state = f"{build.design.title}, as of entry {build.last_entry}" + (
-        f" of {opened.entries[-1].at[:10]}" if opened.entries else ""
-    )
-    if every:
-        return _every(build, values, state)
+    return sheets_of(opened, compute(opened.build), piece)
+
+
+def sheets_of(opened: Opened, values: Values, piece: str = "") -> SheetResult:
+    """As `sheet`, of a book that is open; no piece named means every one."""
+    build, heading = opened.build, heading_of(opened)
+    if not piece:
+        return _every(build, values, heading)
     part, place = seat_of(build, piece)
     named = "@" in piece or "#" in piece
     places = (place,) if named else build.design.parts[part].places
-    return SheetResult(tuple(_sheet(build, values, planned(build, values, part, p), state) for p in places), ())
+    return SheetResult(tuple(_sheet(build, values, planned(build, values, part, p), heading) for p in places), ())
 
 
-def _every(build: Build, values: Values, state: str) -> SheetResult:
+def set_up_sheets(path: Path_) -> SetUpSheets:
+    """A sheet for each set-up of the pieces still to be made, those alike together."""
+    opened = read(path)
+    return set_up_sheets_of(opened, compute(opened.build))
+
+
+def set_up_sheets_of(opened: Opened, values: Values) -> SetUpSheets:
+    """As `set_up_sheets`, of a book that is open."""
+    heading, found = heading_of(opened), setups_of(opened.build, values)
+    sheets = tuple(
+        SetUpSheet(number, len(found.batches.batches), heading, found.setup(batch.members[0])[0],
+                   tuple((piece, found.setup((piece, k))[1]) for piece, k in batch.members))
+        for number, batch in enumerate(found.batches.batches, start=1)
+    )  # fmt: skip
+    return SetUpSheets(sheets, found.without)
+
+
+def _every(build: Build, values: Values, heading: Heading) -> SheetResult:
     sheets, without = [], []
     planner = RoutePlanner(build, values)
     for part in build.design.parts.values():
@@ -86,135 +174,39 @@ def _every(build: Build, values: Values, state: str) -> SheetResult:
                 raise
             without.append((part.name, fault.message))
             continue
-        sheets += [_sheet(build, values, planned(build, values, part.name, place), state) for place in part.places]
+        sheets += [_sheet(build, values, planned(build, values, part.name, place), heading) for place in part.places]
     return SheetResult(tuple(sheets), tuple(without))
 
 
-def _sheet(build: Build, values: Values, result: RouteResult, state: str) -> Sheet:
+def _sheet(build: Build, values: Values, result: RouteResult, heading: Heading) -> Sheet:
     route = result.route
     part = build.design.parts[route.part]
-    lines = [
-        RULE, f"{plain_name(route.part)}, place {route.place}" + (", piece "
-        f"{build.piece_at(Address(route.part, route.place)).mark}"),
-        f"{state}. {part.material or 'material not said'}; {part.reference or 'sheet not said'}", RULE,
-    ]  # fmt: skip
-    if route.stock is not None:
-        lines.append(f"From: {route.stock.name}")
-    lines += [f"Lacking: {each}" for each in route.lacks]
-    for warning in (*route.warnings, *(f"Not planned: {each}" for each in route.unplanned)):
-        lines += _wrap(f"! {warning}", "  ")
-    lines += ["", "SIZES" + " " * 33 + "from        to       aim   thou       state", *_sizes(build, values, result)]
-    for setup, ops in route.set_ups:
-        lines += ["", *_setup(setup, ops)]
-        for op in ops:
-            lines += _operation(op)
-    lines += ["", "READINGS (date, instrument, size)"]
-    sizes = dict.fromkeys(d for op in route.operations for d in op.dims)
-    lines += [f"  {plain_name(d):<34} ______________  ______________________  ____________" for d in sizes]
-    lines += ["", *_wrap(PAGE, ""), ""]
-    return Sheet(route.seat, "\n".join(lines))
+    return Sheet(
+        piece=route.seat, part=route.part, place=route.place,
+        mark=build.piece_at(Address(route.part, route.place)).mark, heading=heading,
+        material=part.material, reference=part.reference, stock=route.stock.name if route.stock else "",
+        lacks=route.lacks, warnings=(*route.warnings, *(f"Not planned: {each}" for each in route.unplanned)),
+        sizes=tuple(_sizes(build, values, result)), set_ups=tuple(route.set_ups),
+    )  # fmt: skip
 
 
-def _sizes(build: Build, values: Values, result: RouteResult) -> Iterator[str]:
+def _sizes(build: Build, values: Values, result: RouteResult) -> Iterator[SizeLine]:
     part, place = result.route.part, result.route.place
     for name, dimension in build.design.parts[part].dims.items():
         address = Address(part, place, dim=name)
         shown = plain_name(name)
         if dimension.of_kind.thread:
-            yield f"  {shown:<30} {values.system.callouts.get(address, '') or dimension.drawn or 'not said'}"
+            callout = values.system.callouts.get(address, "") or dimension.drawn or "not said"
+            yield SizeLine(name, shown, "", callout=callout)
             continue
         at = values.system.at(address)
-        source = SOURCES[values.source[at]]
-        if values.source[at] == DRAWN:
-            source = f"drawn only {dimension.drawn_at.get(place, dimension.drawn)}"
-        aim = result.aims.get(name)
         best = float(values.best[at])
+        known = best if math.isfinite(best) else None
+        state = SOURCES[values.source[at]]
+        if values.source[at] == DRAWN:
+            state = f"drawn only {dimension.drawn_at.get(place, dimension.drawn)}"
         if dimension.of_kind.angle:
-            yield f"  {shown:<30} {math.degrees(best):.3f} degrees, {source}"
-        elif aim is None or values.source[at] == MADE:
-            yield f"  {shown:<30} {_three(best):>19} {'':>9} {_thou(best):>8}   {source}"
+            yield SizeLine(name, shown, state, None if known is None else math.degrees(known), angle=True)
         else:
-            yield _aimed(shown, aim, best, source)
-            for mate, size, how in aim.mates[:4]:
-                yield f"      to {mate}: {size:.3f} {how}"
-            if len(aim.mates) > 4:
-                yield f"      and {len(aim.mates) - 4} more: asmade aim says them all"
-            if aim.low is not None or aim.high is not None:
-                low, high = (_thou(end) for end in (aim.low, aim.high))
-                yield f"      in thou: {low or 'no least'} to {high or 'no most'}"
-            yield from (f"      ! {warning}" for warning in (*aim.warnings, *aim.conflict, *aim.cure))
-
-
-def _aimed(shown: str, aim: Aim, best: float, source: str) -> str:
-    target = best if aim.target is None else aim.target
-    return f"  {shown:<30} {_three(aim.low):>9} {_three(aim.high):>9} {_three(target):>9} {_thou(target):>8}   {source}"
-
-
-def _setup(setup: SetUp, ops: tuple[Operation, ...]) -> Iterator[str]:
-    yield f"SET-UP {setup.name} ({setup.machine})"
-    yield from _wrap(f"Held: {setup.held}", "  ")
-    yield from _wrap(f"Datum: {setup.datum}", "  ")
-    for word in setup.words:
-        yield from _wrap(word, "  ")
-    dials = dict.fromkeys(op.dial for op in ops if op.dial)
-    for dial in dials:
-        yield from _wrap(f"Dial: {dial}", "  ")
-    for text in dict.fromkeys(c.text for op in ops for c in op.cautions):
-        yield from _wrap(f"Mind: {text}", "  ")
-
-
-def _operation(op: Operation) -> Iterator[str]:
-    yield from _wrap(f"[ ] {op.words}", "  ", "      ")
-    figures = [f"tool: {op.tool}" if op.tool else "", op.speed_words, f"feed {op.feed_words}" if op.feed_words else ""]
-    if any(figures):
-        yield from _wrap("; ".join(filter(None, figures)), "      ")
-    if op.passes is not None:
-        yield from _cuts(op.passes, "off the face" if op.face else "on the radius")
-    if op.left:
-        yield from _wrap(f"left: {op.left}", "      ")
-    if op.check:
-        yield from _wrap(f"check: {op.check}" + (f" ({op.instrument})" if op.instrument else ""), "      ")
-    for warning in op.warnings:
-        yield from _wrap(f"! {warning}", "      ")
-    if op.note:
-        yield from _wrap(f"your note: {op.note}", "      ")
-
-
-def _cuts(passes: Passes, where: str) -> Iterator[str]:
-    """Roughing cuts in one line, with the dial after each; then what is measured for."""
-    rough = [c for c in passes.cuts if c.words.startswith("roughing")]
-    if rough:
-        dials = [
-            f"{c.dial.turns}t+{_mark(c.dial.mark, c.dial.unit)}" if c.dial.turns else _mark(c.dial.mark, c.dial.unit)
-            for c in rough
-            if c.dial
-        ]
-        text = f"from {passes.start_mm:.2f}: {len(rough)} cut{'s' if len(rough) > 1 else ''} of "
-        f"{rough[0].cut_mm:.2f} {where}, to {rough[-1].size_mm:.2f}"
-        yield from _wrap(text + (f"; dial from 0: {', '.join(dials)}" if dials else ""), "      ")
-    for cut in passes.cuts[len(rough) :]:
-        dial = f"; dial {cut.dial.words}" if cut.dial else ""
-        yield from _wrap(
-            f"{cut.words}: {cut.cut_mm:.3f} {where}, should be {cut.size_mm:.3f}{dial}"
-            + ("  measured: ________" if cut.measure else ""),
-            "      ",
-        )
-
-
-def _mark(mark: object, unit: str) -> str:
-    value = float(mark)  # type: ignore[arg-type]  # a fraction
-    return f"{value:.2f}" if unit == "mm" else f"{value / 25.4:.4f}"
-
-
-def _three(value: float | None) -> str:
-    return "-" if value is None or not math.isfinite(value) else f"{value:.3f}"
-
-
-def _thou(value: float | None) -> str:
-    return "" if value is None or not math.isfinite(value) else show_thou(value)
-
-
-def _wrap(text: str, first: str, rest: str | None = None) -> list[str]:
-    return textwrap.wrap(
-        text, WIDTH, initial_indent=first, subsequent_indent=first + "  " if rest is None else rest
-    ) or [""]
+            aim = None if values.source[at] == MADE else result.aims.get(name)
+            yield SizeLine(name, shown, state, known, aim=aim)
