@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
+import json
 import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Final
 
 from asmade.book.model import Shop
 from asmade.book.tables import read_shop
 from asmade.book.text import Draft
-from asmade.measure.errors import Refused, Unknown, near
+from asmade.measure.errors import Contradiction, Refused, Unknown, near
 from asmade.reckon.candidates import sizes_of_tool
 from asmade.reckon.capability import Learned, learn
 from asmade.verbs.store import Path_, Saved, read, save
 from asmade.work.machines import read_machine
+
+NAMED: Final = ("machine", "instrument", "tool", "adhesive")
+"""Groups whose entries have names; the rack has lines."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,8 +67,6 @@ def put(
 ) -> ShopView:
     """As `change`, with the tables themselves; what is removed goes first, so that an entry can be put anew."""
     _readable(read_shop(tables))
-    for name, table in tables.get("machine", {}).items():
-        read_machine(name, table)
     opened = read(path)
     held = opened.build.tables.get("shop", {})
     for entry in remove:
@@ -77,3 +79,47 @@ def put(
     saved = save(opened, [Draft("shop", {"set": tables, "remove": list(remove)})], what_if=what_if, key=key)
     view = shop(path)
     return ShopView(saved.build.shop, saved.build.tables.get("shop", {}), view.learned, saved)
+
+
+def put_entry(
+    path: Path_, group: str, name: str, table: Mapping[str, Any], *, was: str = "", key: str = ""
+) -> ShopView:
+    """Put one whole machine, instrument, tool or adhesive; in the place of the one called ``was``, if one is named.
+
+    Another of the same name is never overwritten, and a machine must be one that the sums of the bench can read.
+    """
+    if group not in NAMED:
+        raise Unknown("group of the shop", got=group, near=near(group, NAMED), way_out=f"one of: {', '.join(NAMED)}")
+    called = " ".join(name.split())
+    if not called:
+        raise Refused("name", got=name, reason="it has none", way_out="say what you call it")
+    held = read(path).build.tables.get("shop", {}).get(group, {})
+    if was and was not in held:
+        raise Unknown(group, got=was, near=near(was, held), way_out="it was taken out meanwhile: enter it anew")
+    if called in held and called != was:
+        raise Contradiction(
+            f"{group}: there is a {called!r} already", way_out="choose another name, or change that one"
+        )
+    if group == "machine":
+        read_machine(called, table)
+    return put(path, {group: {called: dict(table)}}, remove=[f"{group}.{was}"] if was else (), key=key)
+
+
+def mark_of(line: Mapping[str, Any]) -> str:
+    """What tells a line of the rack from every other, for `put_stock`."""
+    return json.dumps(line, sort_keys=True, default=str)
+
+
+def put_stock(path: Path_, line: Mapping[str, Any] | None, *, was: str = "", key: str = "") -> ShopView:
+    """Add a line to the rack, or put it in the place of the one whose `mark_of` is ``was``; None takes that one out."""
+    lines: list[Any] = list(read(path).build.tables.get("shop", {}).get("stock", ()))
+    if was:
+        at = next((k for k, each in enumerate(lines) if mark_of(each) == was), None)
+        if at is None:
+            raise Unknown("line of the rack", got=was, way_out="it was changed meanwhile: look at the rack again")
+        lines[at : at + 1] = [] if line is None else [dict(line)]
+    elif line is not None:
+        lines.append(dict(line))
+    if line is not None:
+        read_shop({"stock": [line]})
+    return put(path, {"stock": lines}, key=key)
