@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from asmade.book.arrangements import compose
-from asmade.book.text import read_text
+from asmade.book.text import Draft, read_text
 from asmade.measure.errors import Refused
 from asmade.verbs.store import Path_, Saved, start
 
@@ -35,19 +37,22 @@ def new(
     driven: str = "",
     leads: str = "R",
     gear: str = "",
+    shop: Mapping[str, Any] | None = None,
     what_if: bool = False,
 ) -> NewResult:
     """Start a book; an existing file is refused untouched.
 
     ``unit`` is that of bare drawn figures (inch or mm), ``rods`` plain or knuckle, ``driven`` the coupled axle the
     connecting rods work on (counted from the front; empty = the usual one), ``leads`` the side whose crank is ahead by
-    the quarter in forward running (R or L), ``gear`` a valve gear whose parts and relations are to be in the book too.
+    the quarter in forward running (R or L), ``gear`` a valve gear whose parts and relations are to be in the book too,
+    ``shop`` the ``[shop]`` tables it begins with (those of another book, say).
     """
     named = title.strip() or Path(path).stem
     if not named.isprintable():
         raise Refused("title", got=named, reason="it holds control characters", way_out="write it in plain letters")
     text = compose(arrangement, unit=unit, title=named, rods=rods, driven=driven, leads=leads, gear=gear)
-    saved = start(path, read_text(text), what_if=what_if)
+    drafts = [*read_text(text), *([Draft("shop", {"set": dict(shop)})] if shop else [])]
+    saved = start(path, drafts, what_if=what_if)
     design = saved.build.design
     computed = {relation.text("gives").partition("@")[0] + "." + relation.text("gives").partition(".")[2]
                 for relation in design.of_kind("formula")}  # fmt: skip
