@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import cmath
 import math
 import os
 from collections.abc import Callable, Mapping
@@ -239,6 +240,10 @@ def _rays(turned: list[tuple[float, str]]) -> list[Stroke]:
 
 
 # ---------------------------------------------------------------------- the gear itself
+_SLOT: Final[Look] = "bold"
+_LINE: Final[Look] = "outline"
+
+
 def gear_at(side: Side, positions: tuple[float, ...], crank: float, flip: float, head: str) -> tuple[Stroke, ...]:
     """The gear at one crank angle and reverser position, its links numbered, their names below."""
     kind = gear(side.gear.gear)
@@ -247,14 +252,17 @@ def gear_at(side: Side, positions: tuple[float, ...], crank: float, flip: float,
     radius = first_sample(side.gear["crank_radius"])
     strokes: list[Stroke] = [Circle(0.0, shown.points["axle"][1], radius, "centre")]
     strokes += _lines_of_motion(side, flip)
-    names = []
-    for name, points in shown.links.items():
-        if name in shown.fixed or _length(points) < 1e-6:
+    names, pins = [], set()
+    for name, points in shown.lines.items():
+        slot = shown.slots.get(name, ())
+        if name in shown.fixed or (not slot and _length(points) < 1e-6):
             continue
         moved = tuple((flip * x, y) for x, y in points)
-        strokes += _link(name, moved, side, flip)
-        names.append((name, moved))
-    for x, y in sorted({(round(x, 6), round(y, 6)) for _, points in names for x, y in points}):
+        arc = _arc(*((flip * x, y) for x, y in slot)) if slot else ()
+        strokes += [Polyline(line, look) for line, look in ((arc, _SLOT), (moved, _LINE)) if len(line) > 1]
+        names.append((name, (*arc[::24], *moved)))
+        pins |= {(round(x, 6), round(y, 6)) for x, y in moved}
+    for x, y in sorted(pins):
         strokes.append(Circle(x, y, 0.045 * radius, "outline", "paper"))
     strokes += _numbers(names, 0.34 * radius)
     low = min(y for stroke in strokes if isinstance(stroke, Polyline) for _, y in stroke.points)
@@ -301,25 +309,11 @@ def _middle_of(ring: tuple[Point, ...]) -> tuple[Point, ...]:
     return (min(ring, key=lambda p: p[axis]), max(ring, key=lambda p: p[axis]))
 
 
-def _link(name: str, points: tuple[Point, ...], side: Side, flip: float) -> list[Stroke]:
-    """A link as a line through its pins; an expansion link with its slot as the arc that it is."""
-    if name != "expansion link" or "slot_radius" not in side.gear.sizes or len(points) < 4:
-        return [Polyline(points, "outline")]
-    top, trunnion, bottom, *feet = points
-    return [Polyline(_arc(top, bottom, first_sample(side.gear["slot_radius"]), flip), "bold"),
-            *(Polyline((trunnion, foot), "outline") for foot in feet)]  # fmt: skip
-
-
-def _arc(top: Point, bottom: Point, radius: float, flip: float) -> tuple[Point, ...]:
-    """From end to end of a slot whose centre lies ahead."""
-    one, two = complex(*top), complex(*bottom)
-    half = 0.5 * abs(two - one)
-    along = (two - one) / abs(two - one)
-    centre = 0.5 * (one + two) + flip * 1j * along * math.sqrt(max(radius**2 - half**2, 0.0))
-    reach = math.asin(min(1.0, half / radius))
-    middle = -flip * 1j * along
-    turns = [reach * (at / 12 - 1.0) for at in range(25)]
-    places = [centre + radius * middle * complex(math.cos(t), math.sin(t)) for t in turns]
+def _arc(top: Point, bottom: Point, centre: Point) -> tuple[Point, ...]:
+    """From end to end of a slot about its centre."""
+    middle, one, two = complex(*centre), complex(*top), complex(*bottom)
+    whole = cmath.phase((two - middle) / (one - middle))
+    places = [middle + (one - middle) * cmath.exp(1j * whole * at / 24) for at in range(25)]
     return tuple((place.real, place.imag) for place in places)
 
 

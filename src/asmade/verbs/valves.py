@@ -159,10 +159,17 @@ def gears_of(build: Build, values: str = "best", gear_name: str = "") -> Gears:
     if which in ("drawn", "chosen"):
         build = replace(build, readings=(), chosen={} if which == "drawn" else build.chosen)
     system = compile_system(build)
-    known = None if which in ("drawn", "chosen") else compute(build, system)
-    sizes = _sizes(which, system, known)
+    return _gears(which, system, None if which in ("drawn", "chosen") else compute(build, system), gear_name)
+
+
+def gears_at(values: Values, gear_name: str = "") -> Gears:
+    """Both sides of a gear at best known sizes that are already worked out."""
+    return _gears("best", values.system, values, gear_name)
+
+
+def _gears(which: Which, system: System, known: Values | None, gear_name: str) -> Gears:
     pair = sides_of(system.scope, gear_name)
-    engine = engine_of(pair, sizes, build.design.leads, way_out=WAYS[which])
+    engine = engine_of(pair, _sizes(which, system, known), system.scope.design.leads, way_out=WAYS[which])
     return Gears(pair[0].name, gear(pair[0].gear).title, which, in_words(pair[0]), engine, pair, system,
                  known if which == "best" else None)  # fmt: skip
 

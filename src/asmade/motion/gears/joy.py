@@ -64,7 +64,7 @@ MEMBERS = (
     Member("vibrating link", ("rod joint", "lever joint", "anchor link pin")),
     Member("anchor link", ("anchor", "anchor link pin")),
     Member("valve lever", ("lever joint", "die pin", "valve rod pin")),
-    Member("slide", ("slot top", "slide shaft", "slot bottom")),
+    Member("slide", ("slot top", "slide shaft", "slot bottom"), slot=("slot top", "slot bottom")),
     Member("valve rod", ("valve rod pin", "spindle pin")),
     Member("valve spindle", ("spindle pin", "spindle line"), fixed=True),
 )
@@ -106,6 +106,7 @@ def mechanism(choices: Choices) -> Mechanism:
             "slide shaft": shaft,
             "slot top": centre - slot_end,
             "slot bottom": centre - other_end,
+            "slot centre": centre,
             "die pin": die,
             "valve rod pin": rod_pin,
             "spindle pin": line + place * along,

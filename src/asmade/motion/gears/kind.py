@@ -52,11 +52,21 @@ class Choice:
 
 @dataclass(frozen=True, slots=True)
 class Member:
-    """A link of the gear as a picture shows it: a line through named points, fixed or moving."""
+    """A link of the gear as a picture shows it: a line through named points, fixed or moving.
+
+    ``slot``: two of the points between which it has a slot, an arc about the output ``slot centre``; the line then
+    runs through the others only.
+    """
 
     name: str
     points: tuple[str, ...]
     fixed: bool = False
+    slot: tuple[str, str] | None = None
+
+    @property
+    def line(self) -> tuple[str, ...]:
+        """The points that its line runs through."""
+        return self.points if self.slot is None else tuple(p for p in self.points if p not in self.slot)
 
 
 @dataclass(frozen=True, slots=True)

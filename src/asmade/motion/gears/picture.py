@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from asmade.motion.gears.kind import Gear
 from asmade.motion.linkage import Motion
+
+CENTRE: Final = "slot centre"
+"""Output of every gear with a slot: the centre of its arc."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,19 +22,26 @@ class Picture:
     points: dict[str, tuple[float, float]]
     links: dict[str, tuple[tuple[float, float], ...]]
     fixed: frozenset[str]
+    lines: dict[str, tuple[tuple[float, float], ...]]
+    """Where a link has a slot, its pins without the ends of the slot; otherwise the link."""
+    slots: dict[str, tuple[tuple[float, float], ...]]
+    """Both ends, then the centre of the arc."""
 
 
 def picture(gear: Gear, motion: Motion, *, position: int = 0, angle: int = 0, sample: int = 0) -> Picture:
     """The gear at one of the positions of a motion, by indices; refuses a motion that does not assemble."""
     motion.required()
     points = {}
-    for name in {name for member in gear.members for name in member.points}:
+    slotted = [member for member in gear.members if member.slot is not None]
+    for name in {name for member in gear.members for name in member.points} | ({CENTRE} if slotted else set()):
         place = complex(motion.place(name)[position, angle, sample])
         points[name] = (place.real, place.imag)
     return Picture(
         points=points,
         links={member.name: tuple(points[name] for name in member.points) for member in gear.members},
         fixed=frozenset(member.name for member in gear.members if member.fixed),
+        lines={member.name: tuple(points[name] for name in member.line) for member in gear.members},
+        slots={member.name: tuple(points[name] for name in (*(member.slot or ()), CENTRE)) for member in slotted},
     )
 
 
