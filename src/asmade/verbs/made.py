@@ -9,7 +9,7 @@ from typing import Final
 
 from asmade.book.address import Address, read_address
 from asmade.book.kinds import STAGES
-from asmade.book.model import Aimed, Build, Dimension
+from asmade.book.model import Aimed, Build, Dimension, Reading
 from asmade.book.sizes import check_written, read_size
 from asmade.book.text import Draft
 from asmade.measure.errors import Refused, Unknown, near
@@ -17,6 +17,7 @@ from asmade.reckon.aims import Aim, aim_of, rows_of
 from asmade.reckon.findings import look
 from asmade.reckon.values import MADE, NINETY_FIVE, Values, compute, corrected, last_made
 from asmade.verbs.addresses import dimension_of
+from asmade.verbs.joined import read_moment
 from asmade.verbs.store import Opened, Path_, Saved, read, save, trial
 
 SLIPS: Final = ((10.0, "ten times"), (0.1, "a tenth of"), (25.4, "25.4 times"), (1 / 25.4, "1/25.4 of"))
@@ -73,13 +74,15 @@ def made(
     tool: str = "",
     stage: str = "finished",
     note: str = "",
+    at: str = "",
     what_if: bool = False,
     heed_slips: bool = False,
     key: str = "",
 ) -> MadeResult:
     """Enter one reading: a figure, repeats at one spot, several ``spots``, or a plug that goes and one that stops.
 
-    ``key`` is the client's own name for this reading, so that one sent twice is saved once. With ``heed_slips`` one
+    ``at`` is when it was read, now unless said (one that was taken without a connection is entered later). ``key`` is
+    the client's own name for this reading, so that one sent twice is saved once. With ``heed_slips`` one
     that looks like a slip is not saved (``slips`` says why, ``saved`` that it was not), so that a face can ask first.
     """
     opened = read(path)
@@ -96,10 +99,36 @@ def made(
                       way_out=f"the shop has: {', '.join(build.shop.tools) or 'none yet'}")  # fmt: skip
     extra = {"instrument": instrument, "tool": tool, "note": note}
     body |= {k: v for k, v in extra.items() if v} | {"stage": stage}
-    draft, before = Draft("made", body), compute(build)
+    draft, before = Draft("made", body, read_moment(at) if at else ""), compute(build)
     hold = heed_slips and bool(_slip(before, build, trial(opened, [draft]), piece, dimension))
     saved = save(opened, [draft], what_if=what_if or hold, key=key)
     return _result(opened, before, saved, piece, dimension, how, stage, instrument)
+
+
+@dataclass(frozen=True, slots=True)
+class Tried:
+    """A reading as it would be read, not saved: its piece, how it was read, why it looks like a slip."""
+
+    piece: Address
+    reading: Reading
+    how: str
+    slips: tuple[str, ...]
+
+
+def tried(
+    opened: Opened, before: Values, text: str, readings: Sequence[str] = (), *, goes: str = "", stops: str = "",
+    spots: bool = False, instrument: str = "",
+) -> tuple[Tried, Build]:  # fmt: skip
+    """How a reading would be read, and the build with it: for a face that shows it back before it is saved.
+
+    ``before`` are the values of ``opened``. Raises as `made` does where it cannot be read.
+    """
+    build = opened.build
+    piece, dimension = _piece_and_dimension(build, text)
+    body, how = _body(build, piece, dimension, tuple(readings), goes, stops, spots=spots, instrument=instrument)
+    body |= {"instrument": instrument} if instrument in build.shop.instruments else {}
+    now = trial(opened, [Draft("made", body | {"stage": "on the way"})])
+    return Tried(piece, now.readings[-1], how, tuple(_slip(before, build, now, piece, dimension))), now
 
 
 def _piece_and_dimension(build: Build, text: str) -> tuple[Address, Dimension]:
