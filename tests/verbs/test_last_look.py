@@ -477,7 +477,7 @@ def test_the_record_is_written_whole_and_never_over_another_file(path, tmp_path)
     with pytest.raises(Damaged, match="already"):
         record_text.write_record(found, target)
     record_text.write_record(found, target, replace=True)
-    with pytest.raises(Damaged, match="cannot be written"):
+    with pytest.raises(Damaged, match="there is no folder"):
         record_text.write_record(found, tmp_path / "nowhere" / "record.txt")
     assert sorted(p.name for p in tmp_path.iterdir() if "unfinished" in p.name) == []
 

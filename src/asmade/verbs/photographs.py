@@ -57,6 +57,12 @@ def write_photographs(path: Path_, folder: Path_) -> tuple[Written, ...]:
     return tuple(found)
 
 
+def photographs(path: Path_) -> dict[str, tuple[str, bytes]]:
+    """Every photograph of a book by its digest: media type and bytes."""
+    with Ledger.open(path, write=False) as ledger:
+        return {digest: (media_type, ledger.attachment(digest)[2]) for digest, _, media_type, _ in ledger.attachments()}
+
+
 def _plain(name: str) -> str:
     stem = Path(name.replace("\\", "/")).stem
     return "".join(c if c.isascii() and (c.isalnum() or c in "-_") else "_" for c in stem)[:60] or "picture"

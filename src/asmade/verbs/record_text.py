@@ -5,9 +5,8 @@ from __future__ import annotations
 import math
 import textwrap
 from collections.abc import Iterator
-from pathlib import Path
 
-from asmade.measure.errors import Damaged
+from asmade.book.files import write_file
 from asmade.measure.show import show_mm
 from asmade.verbs.record import DimensionRecord, JointEvent, JointRecord, Made, NoteRecord, PartRecord, Record
 from asmade.verbs.store import Path_
@@ -23,17 +22,8 @@ def record_text(record: Record) -> str:
 
 def write_record(record: Record, path: Path_, *, replace: bool = False) -> str:
     """Write the record as text to a file, whole or not at all; one that is there is kept unless ``replace``."""
-    target, text = Path(path), record_text(record)
-    if target.exists() and not replace:
-        raise Damaged(f"{path}: there is a file of that name already", way_out="choose another name, or --replace")
-    scratch = target.with_name(f".{target.name}.unfinished")
-    try:
-        scratch.write_text(text, encoding="utf-8")
-        scratch.replace(target)
-    except OSError as fault:
-        scratch.unlink(missing_ok=True)
-        raise Damaged(f"{path}: cannot be written: {fault.strerror or fault}",
-                      way_out="check the folder and its permissions") from fault  # fmt: skip
+    text = record_text(record)
+    write_file(path, text.encode(), replace=replace)
     return text
 
 
@@ -51,7 +41,7 @@ def _wrapped(text: str, first: str = "", rest: str = "") -> list[str]:
 def _head(record: Record) -> Iterator[str]:
     yield record.title
     yield "=" * len(record.title)
-    yield f"Build record, written {_when(record.written)}, as the book stands after entry {record.last_entry}."
+    yield f"Build record, written {when(record.written)}, as the book stands after entry {record.last_entry}."
     if record.arrangement:
         yield f"Wheel arrangement {record.arrangement}. Drawn in {record.drawing_unit}; sizes here in mm unless said."
     if record.first:
@@ -68,7 +58,7 @@ def _left_off(record: Record) -> Iterator[str]:
     for number, at, words in left.last:
         yield from _wrapped(words, f"  {at[:10]}  entry {number:<5} ")
     for each in left.waiting:
-        until = f"not to be {each.what} until {_when(each.at)}" if each.at else f"not to be {each.what}"
+        until = f"not to be {each.what} until {when(each.at)}" if each.at else f"not to be {each.what}"
         yield from _wrapped(f"{each.joint}: {until}: {each.words}", "waiting    ")
     for line in left.measure:
         yield from _wrapped(line, "measure    ")
@@ -80,8 +70,18 @@ def _left_off(record: Record) -> Iterator[str]:
 
 def _open(record: Record) -> Iterator[str]:
     yield from _title("Open findings")
+    counts, found, drawn = open_words(record)
+    yield counts
+    for verdict, words in found:
+        yield from _wrapped(words, f"  {verdict:<10}")
+    if drawn:
+        yield f"  {drawn}"
+
+
+def open_words(record: Record) -> tuple[str, tuple[tuple[str, str], ...], str]:
+    """Open findings: how many of each verdict; verdict and words of each; how many more on drawn figures alone."""
     counts = ", ".join(f"{count} {verdict}" for verdict, count in sorted(record.counts.items()))
-    yield f"Of all that can hold or fail: {counts or 'nothing yet'}."
+    found = []
     for finding in record.open:
         if finding.verdict == "close" and finding.drawn_only:
             continue
@@ -91,10 +91,10 @@ def _open(record: Record) -> Iterator[str]:
             margin = math.degrees(margin)
         room = "" if margin is None else f"  margin {margin:+.3f} {unit}".rstrip()
         missing = f"  not known: {', '.join(finding.missing)}" if finding.missing else ""
-        yield from _wrapped(f"{finding.subject}{room}{missing}", f"  {finding.verdict:<10}")
+        found.append((finding.verdict, f"{finding.subject}{room}{missing}"))
     drawn = sum(f.verdict == "close" and f.drawn_only for f in record.open)
-    if drawn:
-        yield f"  and {drawn} more that are close on the drawing's figures alone"
+    more = f"and {drawn} more that are close on the drawing's figures alone" if drawn else ""
+    return f"Of all that can hold or fail: {counts or 'nothing yet'}.", tuple(found), more
 
 
 def _joints(record: Record) -> Iterator[str]:
@@ -122,6 +122,16 @@ def _joint(joint: JointRecord) -> Iterator[str]:
 
 def _event(event: JointEvent) -> Iterator[str]:
     body = event.body
+    yield from _wrapped(event_words(event), f"    {event.kind} {when(event.at)}  ", "        ")
+    if body.get("despite"):
+        yield from _wrapped(str(body["despite"]), "        despite: ")
+        for each in body.get("overruled", ()):
+            yield from _wrapped(str(each), "          overruled: ")
+
+
+def event_words(event: JointEvent) -> str:
+    """What was joined or undone, by what, in one line."""
+    body = event.body
     words = [
         f"pieces {', '.join(map(str, body['pieces']))}" if body.get("pieces") else "",
         f"with {', '.join(map(str, body['trapped']))} on" if body.get("trapped") else "",
@@ -131,11 +141,7 @@ def _event(event: JointEvent) -> Iterator[str]:
         f"{body['how']}" if body.get("how") else "",
         f"{body['note']}" if body.get("note") else "",
     ]
-    yield from _wrapped("; ".join(w for w in words if w), f"    {event.kind} {_when(event.at)}  ", "        ")
-    if body.get("despite"):
-        yield from _wrapped(str(body["despite"]), "        despite: ")
-        for each in body.get("overruled", ()):
-            yield from _wrapped(str(each), "          overruled: ")
+    return "; ".join(w for w in words if w)
 
 
 def _parts(record: Record) -> Iterator[str]:
@@ -166,27 +172,42 @@ def _part(part: PartRecord) -> Iterator[str]:
 
 
 def _dimension(d: DimensionRecord) -> Iterator[str]:
-    unit = " deg" if d.angle else ""
-    drawn = f"drawn {d.drawn}" if d.drawn else "not drawn"
-    if d.drawn_mm is not None and not _says(d.drawn, d.drawn_mm):
-        drawn += f" ({_figure(d.drawn_mm, '0.0001')}{unit})"
-    words = [drawn, *(f"at {place} {text}" for place, text in d.drawn_at.items())]
-    for of, size, why in d.chosen:
-        where = "" if "@" not in of and "#" not in of else f" for {of}"
-        words.append(f"chosen{where} {size}{': ' + why if why else ''}")
-    yield from _wrapped("; ".join(words), f"    {d.name:<22}", "        ")
+    yield from _wrapped("; ".join((drawn_words(d), *chosen_words(d))), f"    {d.name:<22}", "        ")
     for made in d.made:
-        yield from _wrapped(_made(made), "        made  ", "              ")
-    for place, value in d.computed:
-        shown = f"{math.degrees(value):.3f} deg" if d.angle else _figure(value)
-        yield f"        computed at {place}: {shown}" if not math.isnan(value) else f"        at {place}: not known"
-    for place, why in d.unknown:
-        yield from _wrapped(f"at {place}: {why}", "        ")
+        yield from _wrapped(made_words(made), "        made  ", "              ")
+    for line in known_words(d):
+        yield from _wrapped(line, "        ")
     if d.made and d.not_made:
         yield from _wrapped(", ".join(d.not_made), "        not made at ")
 
 
-def _made(m: Made) -> str:
+def drawn_words(d: DimensionRecord) -> str:
+    """As drawn, with what a fraction comes to, and places that are drawn otherwise."""
+    unit = " deg" if d.angle else ""
+    drawn = f"drawn {d.drawn}" if d.drawn else "not drawn"
+    if d.drawn_mm is not None and not _says(d.drawn, d.drawn_mm):
+        drawn += f" ({_figure(d.drawn_mm, '0.0001')}{unit})"
+    return "; ".join((drawn, *(f"at {place} {text}" for place, text in d.drawn_at.items())))
+
+
+def chosen_words(d: DimensionRecord) -> tuple[str, ...]:
+    """What was chosen, for all or for one piece, and why."""
+    return tuple(
+        f"chosen{'' if '@' not in of and '#' not in of else f' for {of}'} {size}{': ' + why if why else ''}"
+        for of, size, why in d.chosen
+    )
+
+
+def known_words(d: DimensionRecord) -> Iterator[str]:
+    """What follows from other sizes, and what is not known."""
+    for place, value in d.computed:
+        shown = f"{math.degrees(value):.3f} deg" if d.angle else _figure(value)
+        yield f"computed at {place}: {shown}" if not math.isnan(value) else f"at {place}: not known"
+    yield from (f"at {place}: {why}" for place, why in d.unknown)
+
+
+def made_words(m: Made) -> str:
+    """A reading: the piece, what it measures, by what, when."""
     mark = m.piece.partition("#")[2]
     where = "" if mark == m.place else f" at {m.place}" if m.place else " (no place now)"
     value = math.degrees(m.value) if m.angle else m.value
@@ -234,5 +255,6 @@ def _says(text: str, value: float) -> bool:
         return False
 
 
-def _when(at: str) -> str:
+def when(at: str) -> str:
+    """A moment of the ledger, to the minute."""
     return at[:16].replace("T", " ")

@@ -36,11 +36,12 @@ def to_csv(rows: Sequence[Row], columns: Sequence[str], *, help_row: bool = Fals
             cells = [str(example.get(name, "")) for name in columns]
             writer.writerow([f"# for example {cells[0]}", *cells[1:]])
     for row in rows:
-        writer.writerow([_csv_text(row.get(name)) for name in columns])
+        writer.writerow([csv_text(row.get(name)) for name in columns])
     return out.getvalue().encode("utf-8-sig")
 
 
-def _csv_text(value: str | float | None) -> str:
+def csv_text(value: str | float | None) -> str:
+    """A cell of a .csv: nothing for what is not known, a mark before a text that could pass for a formula."""
     if value is None:
         return ""
     if not isinstance(value, str):
@@ -60,14 +61,14 @@ def to_xlsx(rows: Sequence[Row], columns: Sequence[str], *, about: Sequence[str]
     sheet = book.active
     sheet.title = "dimensions"
     for at, name in enumerate(columns, start=1):
-        _put(sheet.cell(1, at), HEADINGS[name]).font = Font(bold=True)
+        put(sheet.cell(1, at), HEADINGS[name]).font = Font(bold=True)
         sheet.column_dimensions[sheet.cell(1, at).column_letter].width = _WIDTHS.get(name, 12)
     sheet.freeze_panes = "A2"
     for number, row in enumerate(rows, start=2):
         for at, name in enumerate(columns, start=1):
             value = row.get(name)
             if value is not None and value != "":
-                _put(sheet.cell(number, at), value)
+                put(sheet.cell(number, at), value)
             elif name in READ:
                 sheet.cell(number, at).number_format = "@"  # a figure typed in later stays as typed
     if template:
@@ -87,7 +88,7 @@ def to_xlsx(rows: Sequence[Row], columns: Sequence[str], *, about: Sequence[str]
     for number, line in enumerate(lines, start=1):
         for at, text in enumerate(line, start=1):
             if text:
-                _put(helps.cell(number, at), text).alignment = Alignment(vertical="top")
+                put(helps.cell(number, at), text).alignment = Alignment(vertical="top")
     for letter, width in (("A", 22), ("B", 90), ("C", 60)):
         helps.column_dimensions[letter].width = width
     out = io.BytesIO()
@@ -95,7 +96,7 @@ def to_xlsx(rows: Sequence[Row], columns: Sequence[str], *, about: Sequence[str]
     return out.getvalue()
 
 
-def _put(cell: Any, value: str | float) -> Any:
+def put(cell: Any, value: str | float) -> Any:
     """Put a value into a cell; a text stays a text, whatever it begins with."""
     if isinstance(value, str):
         cell.value = "".join(c if c.isprintable() else " " for c in value)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -26,10 +27,13 @@ if TYPE_CHECKING:
 @click.option("--keep", default="", metavar="SIZE", help="Off-cuts from here on are kept; 25 mm where not said.")
 @click.option("--lengths", default="", metavar="'A, B'", help="Lengths in which your dealer sells bar.")
 @click.option("--no-rack", is_flag=True, help="As if the rack were empty.")
+@click.option("-o", "--output", default="", metavar="FILE", help="Write it there: .csv, .xlsx or .pdf.")
+@click.option("--replace", is_flag=True, help="FILE may be there already.")
+@click.option("--paper", default="a4", show_default=True, metavar="a4|a5", help="Paper of a PDF.")
 @options.as_json
 def command(
     book: str, *, only: str, kerf: str, facing: str, hold: str, turn_off: str, keep: str, lengths: str, no_rack: bool,
-    as_json: bool,
+    output: str, replace: bool, paper: str, as_json: bool,
 ) -> int:  # fmt: skip
     """Cut the bars of the rack, and the least that must be bought, into the blanks of all pieces not yet begun.
 
@@ -48,11 +52,26 @@ def command(
         only=only,
     )
     result = cutlist(book, asked)
+    if output:
+        write_list(book, result, "cutting", output, paper=paper, replace=replace)
     if as_json:
         options.say_json(plain(result))
+    elif output:
+        click.echo(f"{output}: written")
     else:
         _say(result)
     return 1 if result.short else 0
+
+
+def write_list(book: str, result: CutListResult, which: str, output: str, *, paper: str, replace: bool) -> None:
+    """Write a list into a file, whole or not at all."""
+    from asmade.book.files import write_file  # noqa: PLC0415
+    from asmade.show.papers.lists import list_file  # noqa: PLC0415
+    from asmade.verbs.sheet import heading_of  # noqa: PLC0415
+    from asmade.verbs.store import read  # noqa: PLC0415
+
+    data = list_file(result, heading_of(read(book)), which, Path(output).suffix, paper=paper)
+    write_file(output, data, replace=replace)
 
 
 def _say(result: CutListResult) -> None:

@@ -48,7 +48,8 @@ def set_ups_pdf(sheets: Iterable[SetUpSheet], *, paper: str = "a5") -> bytes:
     found = tuple(sheets)
     said = [
         {
-            "number": s.number, "of": s.of, **_set_up(s.set_up, tuple(op for _, ops in s.pieces for op in ops)),
+            "number": s.number, "of": s.of, "count": len(s.pieces),
+            **_set_up(s.set_up, tuple(op for _, ops in s.pieces for op in ops)),
             "pieces": _alike(s),
         }
         for s in found

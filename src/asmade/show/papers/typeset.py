@@ -10,6 +10,8 @@ import json
 from collections.abc import Mapping
 from functools import cache
 from importlib.resources import as_file, files
+from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any, Final
 
 from asmade.measure.errors import Unknown, near
@@ -43,10 +45,11 @@ def _faces() -> Any:
         return typst.Fonts(include_system_fonts=False, font_paths=[str(folder)])
 
 
-def typeset(template: str, data: Mapping[str, Any], pictures: Mapping[str, str] | None = None) -> bytes:
+def typeset(template: str, data: Mapping[str, Any], pictures: Mapping[str, str | bytes] | None = None) -> bytes:
     """The PDF of ``template`` (a file of this room's data, without its ending) with ``data``.
 
-    ``pictures``: SVG text by the name under which the data speak of them; their text takes the paper's face.
+    ``pictures``: SVG text (its text takes the paper's face) or the bytes of a photograph, by the name under which the
+    data speak of them.
     """
     import typst  # noqa: PLC0415
 
@@ -57,8 +60,14 @@ def typeset(template: str, data: Mapping[str, Any], pictures: Mapping[str, str] 
     held["main.typ"] = held.pop(f"{template}.typ")
     held["data.json"] = json.dumps(said, ensure_ascii=False).encode()
     for name, picture in (pictures or {}).items():
-        held[name] = picture.replace(TEXT_FACE, f"'{TEXT}'").encode()
-    return typst.compile(held, format="pdf", font_paths=_faces(), ignore_system_fonts=True)
+        held[name] = picture.replace(TEXT_FACE, f"'{TEXT}'").encode() if isinstance(picture, str) else picture
+    if not any(isinstance(picture, bytes) for picture in (pictures or {}).values()):
+        return typst.compile(held, format="pdf", font_paths=_faces(), ignore_system_fonts=True)
+    with TemporaryDirectory(prefix="asmade-") as folder:  # photographs are read from a folder only
+        for name, content in held.items():
+            Path(folder, name).write_bytes(content)
+        main = str(Path(folder, "main.typ"))
+        return typst.compile(main, root=folder, format="pdf", font_paths=_faces(), ignore_system_fonts=True)
 
 
 def qr(text: str) -> str:
