@@ -286,7 +286,13 @@ def matters(
     path: Path_, *, values: str = "best", gear_name: str = "", progress: Callable[[int, int], None] | None = None
 ) -> MattersResult:
     """What being a tenth of a millimetre (half a degree) out in each dimension does; which parts to make again."""
-    build = read_build(path)
+    return matters_of(read_build(path), values=values, gear_name=gear_name, progress=progress)
+
+
+def matters_of(
+    build: Build, *, values: str = "best", gear_name: str = "", progress: Callable[[int, int], None] | None = None
+) -> MattersResult:
+    """The same of a build already read."""
     gears = gears_of(build, values, gear_name)
     drawn, why = None, "sizes are those of the drawing"
     if gears.which in ("best", "made"):

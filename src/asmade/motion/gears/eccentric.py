@@ -122,6 +122,7 @@ GEAR = Gear(
     choices=CHOICES,
     members=MEMBERS,
     reverser=(1.0, -1.0),
+    one_way=("eccentric", "fixed"),
     mechanism=mechanism,
     anchors=(
         Anchor(

@@ -133,6 +133,14 @@ class Gear:
     anchors: tuple[Anchor, ...]
     example: Callable[[], Sizes]
     still_by: tuple[str, ...] = ()
+    one_way: tuple[str, str] | None = None
+    """The choice, and what it must be, for the gear to serve forward running only."""
+
+    def positions(self, choices: Choices) -> tuple[float, ...] | None:
+        """The only reverser positions of a gear with these choices; None where every one from -1 to +1 is."""
+        if self.one_way is not None and choices[self.one_way[0]] == self.one_way[1]:
+            return (1.0,)
+        return self.reverser
 
     def of(self, sizes: Mapping[str, Figure], choices: Choices | None = None) -> Sizes:
         """Check and complete the dimensions of a gear of this kind.
@@ -177,7 +185,7 @@ class Gear:
         """
         if sizes.gear != self.name:
             raise Unknown("gear", got=sizes.gear, near=(self.name,))
-        self._check_reverser(np.asarray(reverser, dtype=np.float64))
+        self._check_reverser(np.asarray(reverser, dtype=np.float64), self.positions(sizes.choices))
         return solve(
             self.mechanism(sizes.choices),
             sizes.sizes,
@@ -188,14 +196,15 @@ class Gear:
             keep=keep,
         )
 
-    def _check_reverser(self, reverser: NDArray[np.float64]) -> None:
-        if self.reverser is not None:
-            wrong = reverser[~np.isin(reverser, self.reverser)]
+    def _check_reverser(self, reverser: NDArray[np.float64], only: tuple[float, ...] | None) -> None:
+        if only is not None:
+            wrong = reverser[~np.isin(reverser, only)]
             if wrong.size:
                 raise OutOfRange(
                     f"reverser of {self.title}",
                     got=float(wrong.flat[0]),
-                    allowed=" or ".join(f"{place:+g}" for place in self.reverser),
+                    allowed=" or ".join(f"{place:+g}" for place in only),
+                    way_out="this gear has no position between, or only the one direction",
                 )
         elif reverser.size and not (np.abs(reverser) <= 1.0).all():
             worst = float(reverser.flat[int(np.argmax(np.abs(reverser)))])

@@ -101,7 +101,7 @@ class Events:
 
 def usual_positions(side: Side, positions: tuple[float, ...] = POSITIONS) -> tuple[float, ...]:
     """These reverser positions, or for a gear that has only a few (a slip eccentric) those it has."""
-    return gear(side.gear.gear).reverser or positions
+    return gear(side.gear.gear).positions(side.gear.choices) or positions
 
 
 def events(side: Side, positions: tuple[float, ...] | Array | None = None, *, details: bool = True) -> Events:
