@@ -7,7 +7,8 @@ import json
 import pytest
 
 from asmade.cli.app import run
-from asmade.verbs import demo, route, sheet
+from asmade.measure.errors import Refused, Unknown
+from asmade.verbs import demo, done, piece, progress, route, sheet
 from asmade.verbs.sheet_text import text_of
 
 
@@ -82,3 +83,106 @@ def test_a_route_as_json_ends_its_cuts_in_the_aim(book, capsys):
 def test_every_sheet_of_the_demo(book, tmp_path):
     assert run(["sheet", book, "--all", "-o", str(tmp_path / "all.txt")]) == 0
     assert (tmp_path / "all.txt").read_text(encoding="utf-8").count("\f") > 100
+
+
+# ---- progress: what is done, what comes next
+def test_an_operation_is_done_by_its_key_and_shown_in_route_and_set_ups(book):
+    result = done.done(book, "wheel@2R", "Back Faced", at="2026-11-08T10:00")
+    assert result.operation == "back faced"
+    assert result.planned
+    assert result.skipped == ("casting looked at",)  # it comes before and nobody entered it
+    assert result.next.key == "bore centred"
+    found = {op.key: op for op in route.route(book, "wheel#W4").route.operations}
+    assert found["back faced"].done_words == "done 2026-11-08"
+    assert found["casting looked at"].state == "gone by"
+    assert found["bore centred"].state == ""
+
+
+def test_words_that_are_no_operation_are_kept_with_those_that_read_like_it(book):
+    result = done.done(book, "wheel@2R", "bore reemed")
+    assert not result.planned
+    assert "bore reamed" in result.near
+    assert result.operation == "bore reemed"
+
+
+def test_an_operation_is_undone_by_withdrawing_its_entry(book):
+    done.done(book, "wheel@2R", "back faced")
+    saved = done.undo(book, "wheel@2R", "back faced", why="wrong wheel")
+    assert saved.entries
+    assert not any(op.state == "done" for op in route.route(book, "wheel@2R").route.operations)
+    with pytest.raises(Unknown, match="operation done to wheel#W4"):
+        done.undo(book, "wheel@2R", "back faced")
+
+
+def test_what_is_measured_need_not_be_done_and_progress_goes_with_the_piece(book):
+    begun = {p.piece: p for p in progress.progress(book) if p.begun}
+    wheel = begun["wheel#W1"]  # its bore has been measured
+    states = {op.key: op.state for op in route.route(book, "wheel#W1").route.operations}
+    assert states["bore reamed"] == "measured"
+    assert states["bore drilled"] == "gone by"
+    assert 0 < wheel.done < wheel.operations
+    done.done(book, "wheel#W4", "back faced")
+    piece.piece(book, "wheel#W5", "2R")
+    assert "done" not in {op.state for op in route.route(book, "wheel@2R").route.operations}
+
+
+def test_set_ups_that_are_done_are_left_out(book):
+    def members():
+        found = route.setups(book)
+        return {
+            (piece, found.setup((piece, k))[0].name) for b in found.batches.batches for piece, k in b.members
+        }  # fmt: skip
+
+    assert ("brake_beam@1", "0: blank") in members()
+    done.done(book, "brake_beam@1", "blank sawn")
+    assert ("brake_beam@1", "0: blank") not in members()
+    assert ("brake_beam@1", "1: left end") in members()
+
+
+# ---- the builder's changes
+def test_changes_by_function_are_entries_and_can_be_withdrawn(book):
+    one = route.add(book, "axle@1", "blued", before="seat_left.diameter turned", text="blue it")
+    two = route.move(book, "axle@1", "left end faced", after="journal.diameter as bought")
+    three = route.edit(book, "axle@1", "left end faced", "face it my way")
+    four = route.note(book, "axle@1", "left end faced", "use the back stop")
+    five = route.add(book, "axle@1", "wiped", after="blued")
+    for each in (one, two, three, four, five):
+        assert each.saved.entries
+    keys = [op.key for op in five.route.operations]
+    assert keys.index("blued") + 1 == keys.index("wiped")
+    op = next(op for op in five.route.operations if op.key == "left end faced")
+    assert (op.words, op.note) == ("face it my way", "use the back stop")
+    assert len(route.route(book, "axle@3").route.edits) == 5
+    with pytest.raises(Refused, match=r"needs 'blank' from it"):
+        route.remove(book, "axle@1", "blank sawn")
+    gone = route.remove(book, "axle@1", "wiped", what_if=True)
+    assert "wiped" not in [op.key for op in gone.route.operations]
+    assert "wiped" in [op.key for op in route.route(book, "axle@1").route.operations]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["--add", "blued"], "--before OPERATION, or --after OPERATION"),
+        (["--edit", "left end faced"], "--text WORDS"),
+        (["--move", "left end faced", "--after", "left end faked"], "did you mean left end faced"),
+        (["--edit", "left end faked", "--text", "x"], "did you mean left end faced"),
+    ],
+    ids=["beside", "text", "after what", "which"],
+)
+def test_a_change_that_cannot_be_is_named(book, capsys, arguments, words):
+    assert run(["route", book, "axle@1", *arguments]) == 2
+    assert words in " ".join(capsys.readouterr().err.split())
+
+
+def test_done_without_an_operation_shows_how_far_it_is(book, capsys):
+    assert run(["done", book, "wheel#W4", "back faced"]) == 0
+    assert "next: bore centred (1: back and bore)" in capsys.readouterr().out
+    assert run(["done", book, "wheel#W4"]) == 0
+    shown = capsys.readouterr().out
+    assert "x back faced  done 20" in shown
+    assert "> bore centred" in shown
+    assert run(["done", book]) == 0
+    assert "wheel#W4" in capsys.readouterr().out
+    assert run(["done", book, "wheel#W4", "back faced", "--undo"]) == 0
+    assert "taken back by entry" in capsys.readouterr().out

@@ -10,9 +10,14 @@ from asmade.book.address import Address, read_address
 from asmade.book.ledger import Ledger
 from asmade.book.model import Build, Piece
 from asmade.book.text import Draft
-from asmade.measure.errors import Contradiction, Damaged, OutOfRange, Refused, Unknown, near
+from asmade.measure.errors import AsmadeError, Contradiction, Damaged, OutOfRange, Refused, Unknown, near
+from asmade.reckon.values import compute
+from asmade.verbs.history import withdraw
 from asmade.verbs.joined import read_moment
 from asmade.verbs.store import Opened, Path_, Saved, read, save, trial
+from asmade.work.recipes.bench import plain_name
+from asmade.work.recipes.model import Operation
+from asmade.work.routes import Route, RoutePlanner
 
 BOOK: Final = "book"
 """What a note is about that belongs to no part and no joint."""
@@ -23,13 +28,27 @@ HEIF_BRANDS: Final = (b"heic", b"heix", b"mif1", b"msf1")
 
 @dataclass(frozen=True, slots=True)
 class DoneResult:
-    """The entry, the piece, and all that has been done to it so far."""
+    """The entry, the piece, and all that has been done to it so far.
+
+    ``route`` is the piece's route as it stands now (None where none can be planned), ``planned`` whether the operation
+    is one of it, ``near`` those that read like it, ``skipped`` what comes before it and is not entered, ``next`` what
+    is next.
+    """
 
     saved: Saved
     piece: Piece
     operation: str
     at: str
     done: tuple[tuple[str, str], ...]
+    route: Route | None = None
+    planned: bool = False
+    near: tuple[str, ...] = ()
+    skipped: tuple[str, ...] = ()
+
+    @property
+    def next(self) -> Operation | None:
+        """The next operation of the route."""
+        return None if self.route is None else self.route.next
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,16 +76,23 @@ def done(
     path: Path_, piece: str, operation: str, *, at: str = "", by: str = "", note: str = "", what_if: bool = False,
     key: str = "",
 ) -> DoneResult:  # fmt: skip
-    """Enter that an operation has been done to a piece (``wheel#W3``, or ``wheel@2R``: whichever sits there)."""
+    """Enter that an operation has been done to a piece (``wheel#W3``, or ``wheel@2R``: whichever sits there).
+
+    An operation of the piece's route is entered by its key ("bore reamed", small or capital letters); any other words
+    are kept as they are, with what of the route reads like them.
+    """
     opened = read(path)
     found = _piece(opened.build, piece)
     words = " ".join(operation.split())
     if not words:
         raise Refused("operation", got=operation, reason="it is empty", way_out='say what was done: "back faced"')
-    before = done_to(opened.build, found.seat)
+    before = route_of(opened.build, found)
+    planned = None if before is None else _of_route(before, words)
+    words = planned.key if planned else words
+    told = done_to(opened.build, found.seat)
     sent = any(key and e.key == key for e in opened.entries)
-    if not sent and any(words.lower() == name.lower() for name, _ in before):
-        when = next(at for name, at in before if name.lower() == words.lower())
+    if not sent and any(words.lower() == name.lower() for name, _ in told):
+        when = next(at for name, at in told if name.lower() == words.lower())
         raise Contradiction(f"{found.seat}: {words!r} was done on {when[:10]} already",
                             way_out="say which it is, such as 'second cut', or withdraw the first entry")  # fmt: skip
     if found.scrapped:
@@ -74,7 +100,65 @@ def done(
     when = read_moment(at)
     body = {"piece": found.seat, "operation": words} | ({"note": note.strip()} if note.strip() else {})
     saved = save(opened, [Draft("done", body, when, by)], what_if=what_if, key=key)
-    return DoneResult(saved, found, words, when, done_to(saved.build, found.seat))
+    close = () if planned or before is None else near(words, [op.key for op in before.operations])
+    skipped = () if planned is None or before is None else _skipped(before, planned)
+    return DoneResult(saved, found, words, when, done_to(saved.build, found.seat), route_of(saved.build, found),
+                      planned=planned is not None, near=tuple(close), skipped=skipped)  # fmt: skip
+
+
+def undo(path: Path_, piece: str, operation: str, *, why: str = "", what_if: bool = False) -> Saved:
+    """Withdraw the entry by which an operation was done to a piece; it stays in the history."""
+    opened = read(path)
+    found = _piece(opened.build, piece)
+    words = " ".join(operation.split()).lower()
+    hits = [
+        r for r in opened.build.remarks
+        if r.kind == "done" and r.body.get("piece") == found.seat and str(r.body.get("operation", "")).lower() == words
+    ]  # fmt: skip
+    if not hits:
+        entered = [name for name, _ in done_to(opened.build, found.seat)]
+        raise Unknown(f"operation done to {found.seat}", got=operation, near=near(operation, entered),
+                      way_out=f"entered are: {', '.join(entered) or 'none'}")  # fmt: skip
+    return withdraw(path, hits[-1].entry, why=why, what_if=what_if)
+
+
+def route_of(build: Build, piece: Piece) -> Route | None:
+    """The route of a piece with what is done of it; None where none can be planned, or where it sits nowhere."""
+    if not piece.place:
+        return None
+    try:
+        return RoutePlanner(build, compute(build)).plan(piece.part, piece.place)
+    except AsmadeError:
+        return None
+
+
+def _of_route(route: Route, words: str) -> Operation | None:
+    """The operation that words name: its key as written, or as it reads in plain words."""
+    wanted = words.lower()
+    for op in route.operations:
+        if wanted in (op.key.lower(), plain_name(op.key).lower()):
+            return op
+    return None
+
+
+def _skipped(route: Route, op: Operation) -> tuple[str, ...]:
+    """What the operation needs, directly or through others, that nobody has entered or measured."""
+    makers = {thing: one for one in route.operations for thing in one.makes}
+    found: dict[str, None] = {}
+    edge = [*op.needs]
+    seen: set[str] = set()
+    while edge:
+        need = edge.pop()
+        if need in seen:
+            continue
+        seen.add(need)
+        one = makers.get(need)
+        if one is None or one.key == op.key:
+            continue
+        if not one.is_done:
+            found[one.key] = None
+        edge += one.needs
+    return tuple(one.key for one in route.operations if one.key in found)
 
 
 def done_to(build: Build, seat: str) -> tuple[tuple[str, str], ...]:

@@ -165,6 +165,10 @@ def done(result: DoneResult) -> dict[str, Any]:
         "operation": result.operation,
         "at": result.at,
         "done": [{"operation": name, "at": at} for name, at in result.done],
+        "planned": result.planned,
+        "like": list(result.near),
+        "not_entered_before": list(result.skipped),
+        "next": None if result.next is None else result.next.key,
         "saved": saved(result.saved),
     }
 

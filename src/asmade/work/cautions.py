@@ -35,6 +35,16 @@ def operations() -> tuple[str, ...]:
     return _known("operations")
 
 
+def of_every_page() -> tuple[Caution, ...]:
+    """Cautions that stand on every page of a plan: those shown on pages, whatever is planned there."""
+    return tuple(one for one in every() if "page" in one.shown)
+
+
+def standing() -> str:
+    """What goes before every route, set-up and sheet: instructions, local rules, licensed practice; pressure parts."""
+    return next(one.text for one in of_every_page() if one.name == "makers and local rules")
+
+
 def cautions(
     operation: str = "", *, material_name: str = "", tool: str = "", shown: str = "", features: Iterable[str] = ()
 ) -> tuple[Caution, ...]:

@@ -2,47 +2,79 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import click
 
 from asmade.cli import options
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from asmade.verbs.route import RouteResult
+
+CHANGES = ("remove", "add", "move", "edit", "note")
 
 
 @click.command(short_help="How a piece is made: set-ups and operations in order.")
 @options.book
 @click.argument("piece", metavar="PIECE", shell_complete=options.complete_address)
 @click.option("--remove", default="", metavar="OPERATION", help="Leave an operation out.")
-@click.option("--add", default="", metavar="NAME", help="Add an operation of your own (with --before and --text).")
-@click.option("--move", default="", metavar="OPERATION", help="Put an operation earlier (with --before).")
+@click.option("--add", default="", metavar="NAME", help="Add one of your own (with --before or --after, and --text).")
+@click.option("--move", default="", metavar="OPERATION", help="Put an operation elsewhere (with --before or --after).")
+@click.option("--edit", default="", metavar="OPERATION", help="Say an operation in your own words (with --text).")
 @click.option("--note", default="", metavar="OPERATION", help="Put a note to an operation (with --text).")
 @click.option("--before", default="", metavar="OPERATION", help="Before which one.")
+@click.option("--after", default="", metavar="OPERATION", help="After which one.")
 @click.option("--text", default="", metavar="WORDS", help="Your words: what to do, or why.")
 @options.what_if
 @options.as_json
 def command(
-    book: str, piece: str, *, remove: str, add: str, move: str, note: str, before: str, text: str, what_if: bool,
-    as_json: bool,
-) -> int:  # fmt: skip
+    book: str, piece: str, *, before: str, after: str, text: str, what_if: bool, as_json: bool, **asked: str
+) -> int:
     """Say how PIECE is made (wheel@2L, wheel#W3, or a part): what is held in what, cuts, speeds, checks, cautions.
 
-    Operations go by feature and process ("bore reamed"), so your changes stay when sizes change; `asmade withdraw`
-    takes one back.
+    Operations go by feature and process ("bore reamed"), so your changes stay when sizes change; they are listed with
+    the numbers of their entries, and `asmade withdraw` takes one back.
     """
+    from asmade.verbs import route as verb  # noqa: PLC0415
+
+    changes = [(name, asked[name]) for name in CHANGES if asked[name]]
+    if len(changes) > 1:
+        raise click.UsageError("one change at a time: --remove, --add, --move, --edit or --note")
+    if not changes:
+        result = verb.route(book, piece)
+    else:
+        ((do, operation),) = changes
+        if do in ("add", "move") and bool(before) == bool(after):
+            raise click.UsageError("say beside which operation: --before OPERATION, or --after OPERATION")
+        if do in ("edit", "note") and not text:
+            raise click.UsageError("say it: --text WORDS")
+        match do:
+            case "remove":
+                result = verb.remove(book, piece, operation, text=text, what_if=what_if)
+            case "add":
+                result = verb.add(book, piece, operation, before=before, after=after, text=text, what_if=what_if)
+            case "move":
+                result = verb.move(book, piece, operation, before=before, after=after, text=text, what_if=what_if)
+            case "edit":
+                result = verb.edit(book, piece, operation, text, what_if=what_if)
+            case _:
+                result = verb.note(book, piece, operation, text, what_if=what_if)
+    if as_json:
+        options.say_json(verb.route_data(result))
+    else:
+        from asmade.cli import tables  # noqa: PLC0415
+
+        _say(tables.console(), result)
+    return 0
+
+
+def _say(to: Console, result: RouteResult) -> None:
     from rich.markup import escape  # noqa: PLC0415
 
     from asmade.cli import tables  # noqa: PLC0415
-    from asmade.verbs import route as verb  # noqa: PLC0415
 
-    asked = [(do, key) for do, key in (("remove", remove), ("add", add), ("before", move), ("note", note)) if key]
-    if len(asked) > 1:
-        raise click.UsageError("one change at a time: --remove, --add, --move or --note")
-    if asked and asked[0][0] in ("add", "before") and not before:
-        raise click.UsageError("say before which operation: --before OPERATION")
-    edit = verb.Edit("", asked[0][0], asked[0][1], before, text) if asked else None
-    result = verb.route(book, piece, edit=edit, what_if=what_if)
-    if as_json:
-        options.say_json(verb.route_data(result))
-        return 0
-    to = tables.console()
     route = result.route
     to.print(f"[bold]{route.seat}[/], from {route.stock.name if route.stock else 'stock not known'}", soft_wrap=True)
     for words in (
@@ -55,11 +87,17 @@ def command(
         made = tables.table(f"{setup.name} ({setup.machine}): {setup.held}", "operation", "what", "speed", whole=())
         for op in ops:
             speed = f"{op.rev_min:g}" if op.rev_min else ""
-            extra = "".join(f"\n! {warning}" for warning in op.warnings) + (
-                f"\nyour note: {op.note}" if op.note else ""
-            )
+            extra = "".join(f"\n! {warning}" for warning in op.warnings)
+            extra += f"\nyour note: {op.note}" if op.note else ""
+            extra += f"\n{op.done_words}" if op.is_done else ""
             made.add_row(op.key, escape(op.words + extra), speed)
         to.print(made)
+    if route.done:
+        to.print(f"{route.done} of {len(route.operations)} operations done", highlight=False)
+    if route.next is not None and route.done:
+        to.print(f"next: {route.next.key} ({route.next.setup.name})", markup=False)
+    for each in route.edits:
+        to.print(f"your change, entry {each.entry or 'not saved'}: {each.shown}", markup=False, soft_wrap=True)
+    to.print(f"\n{route.standing}", markup=False)
     if result.saved and result.saved.entries:
         to.print(f"written down as entry {result.saved.entries[0]}")
-    return 0

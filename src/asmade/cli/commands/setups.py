@@ -31,6 +31,7 @@ def command(book: str, *, as_json: bool) -> int:
         pieces = ", ".join(piece for piece, _ in batch.members)
         made.add_row(str(at), setup.machine, escape(setup.held), escape(pieces))
     to.print(made)
+    to.print(f"\n{result.standing}", markup=False)
     for part, _ in result.without:
         to.print(f"! {part} has no form: it is not planned", markup=False)
     return 0

@@ -8,10 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Literal
 
 from asmade.work.cautions import Caution
 from asmade.work.passes import Passes
 
+State = Literal["", "done", "measured", "gone by"]
 RAW = ""
 """What a set-up locates from that has nothing made yet: the bar or casting as it came."""
 
@@ -56,7 +58,11 @@ class Feature:
 
 @dataclass(frozen=True, slots=True)
 class Operation:
-    """One operation at the bench. ``key`` is feature and process: it stays the same when sizes change."""
+    """One operation at the bench. ``key`` is feature and process: it stays the same when sizes change.
+
+    ``state``: "done" (entered, at ``done`` by ``entry``), "measured" (every size that it sets has been), "gone by"
+    (something that rests on it is done or measured), or empty: still to be done.
+    """
 
     key: str
     feature: str
@@ -85,6 +91,19 @@ class Operation:
     source: str = "common practice, no source"
     note: str = ""
     own: bool = False
+    state: State = ""
+    done: str = ""
+    entry: int = 0
+
+    @property
+    def is_done(self) -> bool:
+        """Whether it need not be done any more, for whatever reason."""
+        return bool(self.state)
+
+    @property
+    def done_words(self) -> str:
+        """``done 2026-11-07``, ``measured 2026-11-07``, ``gone by``; empty where it is still to be done."""
+        return " ".join(filter(None, (self.state, self.done[:10])))
 
 
 RANKS: Mapping[str, int] = {

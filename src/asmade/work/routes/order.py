@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import heapq
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
-from asmade.measure.errors import Contradiction, Refused, Unknown, near
+from asmade.measure.errors import AsmadeError, Contradiction, Refused, Unknown, near
 from asmade.work.recipes.model import RANKS, Operation
 from asmade.work.routes.edits import Edit
 
@@ -18,6 +18,37 @@ def in_order(part: str, operations: Sequence[Operation], edits: Sequence[Edit] =
     trade's order. Raises ``Unknown`` for an edit of an operation that is not there, ``Refused`` for one removed that
     another needs, ``Contradiction`` where edits chase each other in a ring.
     """
+    ops = _by_key(part, operations)
+    before: list[tuple[str, str]] = []
+    for edit in edits:
+        _apply(part, ops, before, edit)
+    return _ordered(part, ops, before)
+
+
+def as_far_as_they_go(
+    part: str, operations: Sequence[Operation], edits: Sequence[Edit]
+) -> tuple[tuple[Operation, ...], tuple[str, ...]]:
+    """As `in_order`, but an edit that no longer fits (a changed form, another process) is left aside and named.
+
+    So a change of sizes or of the form never makes a route that cannot be shown.
+    """
+    kept: list[Edit] = []
+    told: list[str] = []
+    found = in_order(part, operations)
+    for edit in edits:
+        try:
+            found = in_order(part, operations, [*kept, edit])
+        except AsmadeError as fault:
+            told.append(
+                f"your change (entry {edit.entry}) no longer fits and is left aside: {edit.shown}; "
+                f"{fault.message}. Withdraw it, or write it anew"
+            )
+        else:
+            kept.append(edit)
+    return found, tuple(told)
+
+
+def _by_key(part: str, operations: Sequence[Operation]) -> dict[str, Operation]:
     ops = {op.key: op for op in operations}
     if len(ops) != len(operations):
         seen: set[str] = set()
@@ -25,9 +56,10 @@ def in_order(part: str, operations: Sequence[Operation], edits: Sequence[Edit] =
         raise Contradiction(
             f"route of {part}: {twice!r} stands in it twice", way_out="give the features names of their own"
         )
-    before: list[tuple[str, str]] = []
-    for edit in edits:
-        _apply(part, ops, before, edit)
+    return ops
+
+
+def _ordered(part: str, ops: dict[str, Operation], before: Iterable[tuple[str, str]]) -> tuple[Operation, ...]:
     kept = list(ops.values())
     makers: dict[str, list[int]] = {}
     for at, op in enumerate(kept):
@@ -55,45 +87,66 @@ def in_order(part: str, operations: Sequence[Operation], edits: Sequence[Edit] =
 
 def _apply(part: str, ops: dict[str, Operation], before: list[tuple[str, str]], edit: Edit) -> None:
     where = f"operation of {part}"
-    if edit.do == "add":
-        _there(where, edit.other, ops)
-        beside = ops[edit.other]
-        if edit.operation in ops:
-            raise Contradiction(f"{where}: {edit.operation!r} is there already", way_out="give it another name")
-        ops[edit.operation] = Operation(
-            key=edit.operation,
-            feature=edit.operation,
-            process="",
-            setup=beside.setup,
-            rank=beside.rank,
-            words=edit.text or edit.operation,
-            needs=beside.setup.locates_from,
-            source="the builder's own",
-            own=True,
-        )
-        before.append((edit.operation, edit.other))
-        return
-    _there(where, edit.operation, ops)
     match edit.do:
+        case "add" | "add after":
+            _there(where, edit.other, ops)
+            _add(where, ops, edit)
+            before.append(_pair(edit))
         case "note":
+            _there(where, edit.operation, ops)
             held = ops[edit.operation]
             ops[edit.operation] = replace(held, note="; ".join(filter(None, (held.note, edit.text))))
-        case "before":
+        case "words":
+            _there(where, edit.operation, ops)
+            ops[edit.operation] = replace(ops[edit.operation], words=edit.text, own=True)
+        case "before" | "after":
+            _there(where, edit.operation, ops)
             _there(where, edit.other, ops)
-            before.append((edit.operation, edit.other))
+            before.append(_pair(edit))
         case _:
-            gone = ops[edit.operation]
-            others = {thing for op in ops.values() if op.key != gone.key for thing in op.makes}
-            for op in ops.values():
-                lost = [need for need in op.needs if need in gone.makes and need not in others]
-                if op.key != gone.key and lost:
-                    raise Refused(
-                        f"route of {part}",
-                        got=f"remove {gone.key!r}",
-                        reason=f"{op.key!r} needs {lost[0]!r} from it",
-                        way_out=f"remove {op.key!r} first, or keep this one",
-                    )
-            del ops[edit.operation]
+            _there(where, edit.operation, ops)
+            _remove(part, ops, edit.operation)
+
+
+def _pair(edit: Edit) -> tuple[str, str]:
+    """Which comes first, and which after it."""
+    return (edit.other, edit.operation) if edit.do.endswith("after") else (edit.operation, edit.other)
+
+
+def _add(where: str, ops: dict[str, Operation], edit: Edit) -> None:
+    beside = ops[edit.other]
+    if edit.operation in ops:
+        raise Contradiction(f"{where}: {edit.operation!r} is there already", way_out="give it another name")
+    new = Operation(
+        key=edit.operation,
+        feature=edit.operation,
+        process="",
+        setup=beside.setup,
+        rank=beside.rank,
+        words=edit.text or edit.operation,
+        needs=beside.setup.locates_from,
+        source="the builder's own",
+        own=True,
+    )
+    rows = list(ops.values())
+    rows.insert(rows.index(beside) + (edit.do == "add after"), new)  # of one rank, the earlier row comes first
+    ops.clear()
+    ops.update({op.key: op for op in rows})
+
+
+def _remove(part: str, ops: dict[str, Operation], key: str) -> None:
+    gone = ops[key]
+    others = {thing for op in ops.values() if op.key != key for thing in op.makes}
+    for op in ops.values():
+        lost = [need for need in op.needs if need in gone.makes and need not in others]
+        if op.key != key and lost:
+            raise Refused(
+                f"route of {part}",
+                got=f"remove {key!r}",
+                reason=f"{op.key!r} needs {lost[0]!r} from it",
+                way_out=f"remove {op.key!r} first, or keep this one",
+            )
+    del ops[key]
 
 
 def _there(where: str, key: str, ops: dict[str, Operation]) -> None:
@@ -138,4 +191,4 @@ def _sorted(part: str, ops: list[Operation], after: list[set[int]]) -> tuple[Ope
     return tuple(done)
 
 
-__all__ = ["RANKS", "in_order"]
+__all__ = ["RANKS", "as_far_as_they_go", "in_order"]

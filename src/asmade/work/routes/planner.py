@@ -15,12 +15,14 @@ from asmade.book.forms import Form, form_of
 from asmade.book.model import Build, Part
 from asmade.measure.errors import AsmadeError, Refused, Unknown, near
 from asmade.reckon.shapes.sizes import seat_sizes
-from asmade.reckon.values import Values
+from asmade.reckon.values import MADE, Values
+from asmade.work.cautions import standing
 from asmade.work.recipes import operations_of
 from asmade.work.recipes.bench import Bench, material_or_none
 from asmade.work.recipes.model import Feature, Operation, SetUp
-from asmade.work.routes.edits import edits_of
-from asmade.work.routes.order import in_order
+from asmade.work.routes.edits import Edit, edits_of
+from asmade.work.routes.order import as_far_as_they_go, in_order
+from asmade.work.routes.progress import entered, with_progress
 from asmade.work.routes.rack import Choice, asked
 from asmade.work.routes.schemes import scheme_of
 
@@ -39,6 +41,22 @@ class Route:
     lacks: tuple[str, ...]
     warnings: tuple[str, ...]
     unplanned: tuple[str, ...]
+    edits: tuple[Edit, ...] = ()
+
+    @property
+    def standing(self) -> str:
+        """What goes before it: makers' instructions, local rules, licensed practice; pressure parts."""
+        return standing()
+
+    @property
+    def done(self) -> int:
+        """How many operations need not be done any more."""
+        return sum(op.is_done for op in self.operations)
+
+    @property
+    def next(self) -> Operation | None:
+        """The next operation to do; None where all are done."""
+        return next((op for op in self.operations if not op.is_done), None)
 
     @property
     def seat(self) -> str:
@@ -58,11 +76,15 @@ class Route:
 
 @dataclass(frozen=True)
 class RoutePlanner:
-    """Plans the pieces of one build; what they share is worked out once."""
+    """Plans the pieces of one build; what they share is worked out once.
+
+    An edit of the builder's that no longer fits is left aside with a warning, but refused for the part ``strict``.
+    """
 
     build: Build
     values: Values
     targets: Mapping[Address, float] = field(default_factory=dict)
+    strict: str = ""
 
     @cached_property
     def _joints(self) -> Mapping[Address, str]:
@@ -138,10 +160,15 @@ class RoutePlanner:
         found = scheme_of(form, bench)
         operations = [op for feature in _each_once(found.features) for op in operations_of(feature, bench)]
         edits = edits_of(self.build, name)
-        ordered = in_order(name, operations, edits)
+        stale: tuple[str, ...] = ()
+        if name == self.strict:
+            ordered = in_order(name, operations, edits)
+        else:
+            ordered, stale = as_far_as_they_go(name, operations, edits)
+        ordered = self._progress(part, place, ordered)
         made = {d for op in ordered for d in op.dims}
         left = [d for d in part.dims if d not in made and d not in found.claimed and part.dims[d].kind not in NOT_CUT]
-        warnings = list(found.warnings)
+        warnings = [*stale, *found.warnings]
         if bench.stuff is None:
             said = f"{part.material!r} is in no table" if part.material else "no material is said"
             warnings.append(f"{said}: no speeds, forces or cautions of the metal")
@@ -164,7 +191,22 @@ class RoutePlanner:
             tuple(
                 f"{d}: the form has no feature for it; add it to the form, or as an operation of your own" for d in left
             ),
+            edits,
         )
+
+    def _progress(self, part: Part, place: str, operations: tuple[Operation, ...]) -> tuple[Operation, ...]:
+        system, values = self.values.system, self.values
+        sets, measured = set(), {}
+        for name in {d for op in operations for d in op.dims}:
+            at = system.index.get(Address(part.name, place, dim=name))
+            if at is None or at in system.computed:
+                continue
+            sets.add(name)
+            reading = values.readings.get(at)
+            if values.source[at] == MADE:
+                measured[name] = reading.at if reading is not None else ""
+        seat = self.build.piece_at(Address(part.name, place)).seat
+        return with_progress(operations, entered(self.build, seat), measured, sets)
 
     def every(self) -> tuple[tuple[Route, ...], tuple[tuple[str, str], ...]]:
         """Routes of every piece still to be made that has a form, and what has none, with why."""
