@@ -17,7 +17,7 @@ from asmade.show.strokes.kinds import (
     Stroke,
 )
 from asmade.show.strokes.layout import Box, Picture, lay_out, shifted
-from asmade.show.strokes.svg import svg
+from asmade.show.strokes.svg import fragment, svg
 from asmade.show.strokes.text_width import width_of
 
 __all__ = [
@@ -35,6 +35,7 @@ __all__ = [
     "Picture",
     "Polyline",
     "Stroke",
+    "fragment",
     "lay_out",
     "shifted",
     "svg",

@@ -114,11 +114,11 @@ def lay_out(
     scale = min(room / span, most_px_per_mm)
     if _width(drawn, scale) > room:
         scale = _greatest_scale(drawn, room, scale)
-    resolved = tuple(_resolved(drawn, scale))
-    x0, y0, x1, y1 = _bounds(resolved, scale)
+    laid = tuple(resolved(drawn, scale))
+    x0, y0, x1, y1 = _bounds(laid, scale)
     spare = (room - (x1 - x0) * scale) / 2
     return Picture(
-        resolved, scale, x0 - (margin_px + spare) / scale, y1 + margin_px / scale, width_px,
+        laid, scale, x0 - (margin_px + spare) / scale, y1 + margin_px / scale, width_px,
         (y1 - y0) * scale + 2 * margin_px,
     )  # fmt: skip
 
@@ -148,7 +148,7 @@ def _greatest_scale(strokes: Sequence[Stroke], room: float, most: float) -> floa
 
 
 def _width(strokes: Sequence[Stroke], scale: float) -> float:
-    x0, _, x1, _ = _bounds(tuple(_resolved(strokes, scale)), scale)
+    x0, _, x1, _ = _bounds(tuple(resolved(strokes, scale)), scale)
     return (x1 - x0) * scale
 
 
@@ -185,7 +185,8 @@ def label_bounds(label: Label, scale: float) -> tuple[float, float, float, float
     return x + along, y + up, x + along + long, y + up + tall
 
 
-def _resolved(strokes: Iterable[Stroke], scale: float) -> Iterator[Line | Polyline | Circle | Arc | Label]:
+def resolved(strokes: Iterable[Stroke], scale: float) -> Iterator[Line | Polyline | Circle | Arc | Label]:
+    """Dimensions, leaders and hatches as the plain strokes that they are drawn with, at ``scale`` px per mm."""
     for stroke in strokes:
         match stroke:
             case Dimension():

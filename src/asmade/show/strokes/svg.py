@@ -14,7 +14,7 @@ from itertools import groupby
 from typing import Literal
 
 from asmade.show.strokes.kinds import FILLS, LOOKS, Arc, Circle, Label, Line, Point, Polyline, Stroke
-from asmade.show.strokes.layout import Picture, label_bounds, lay_out
+from asmade.show.strokes.layout import Picture, label_bounds, lay_out, resolved
 from asmade.show.strokes.text_width import DESCENT
 
 TEXT_FACE = "system-ui, 'Segoe UI', 'DejaVu Sans', sans-serif"
@@ -38,6 +38,11 @@ def svg(
     return _Writer(picture, fixed=hairlines == "screen").whole(title)
 
 
+def fragment(strokes: Iterable[Stroke], scale: float) -> str:
+    """Strokes as they stand inside a picture of ``scale`` px to the mm: for a page that moves some of them as one."""
+    return "\n".join(_Writer(Picture(tuple(resolved(strokes, scale)), scale, 0.0, 0.0, 0.0, 0.0), fixed=True).strokes())
+
+
 class _Writer:
     """Writes one picture; y is turned down, everything else stays in mm."""
 
@@ -56,12 +61,17 @@ class _Writer:
         lines = [f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{view}" {size}{known} class="drawing">']
         if title:
             lines.append(f"<title>{escape(title)}</title>")
-        for head, group in groupby(p.strokes, key=self.group):
+        lines += self.strokes()
+        lines.append("</svg>\n")
+        return "\n".join(lines)
+
+    def strokes(self) -> list[str]:
+        lines = []
+        for head, group in groupby(self.picture.strokes, key=self.group):
             lines.append(f"<g {head}>" if head else "<g>")
             lines += [self.one(stroke) for stroke in group]
             lines.append("</g>")
-        lines.append("</svg>\n")
-        return "\n".join(lines)
+        return lines
 
     def n(self, value: float) -> str:
         text = f"{value:.{self.places}f}"
