@@ -101,6 +101,8 @@ def setting(to: Console, result: SetResult) -> None:
         to.print(f"so set {_uneven(side.best.after)}.")
         for number, step in enumerate(side.steps, start=1):
             to.print(f"{number:>3}. {escape(step_in_words(step, side.thread))}")
+        if not any(side.best.changes.values()):
+            to.print("     Nothing that may be adjusted gains anything: what is uneven lies in the lengths drawn.")
         if side.best.at_limit:
             to.print(f"     As far as it may go: {', '.join(side.best.at_limit)}.")
     to.print("\nTurn by hand with no steam on; pin nothing before both sides are right in both gears.", style="dim")

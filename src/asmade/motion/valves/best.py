@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TypeAlias
 
 import numpy as np
@@ -17,12 +17,23 @@ from asmade.motion.valves.events import Events, events, usual_positions
 from asmade.motion.valves.sensitivities import Sensitivities, sensitivities_at
 
 Array: TypeAlias = NDArray[np.float64]
+Mask: TypeAlias = NDArray[np.bool_]
 
 RUNNING: tuple[float, ...] = (1.0, 0.75, 0.5, 0.25, -0.25, -0.5, -1.0)
 """Positions over which evenness is judged: forward running counts more, so it has more of them.
 
 A gear that has only a few positions is judged at those."""
 
+WORTH_IT: float = 0.03
+"""An adjustment that gains less than this part of the unevenness left is not worth touching."""
+TOGETHER: float = 0.15
+"""Those that are each not worth it are touched all the same where together they gain this part of it."""
+HARDLY: float = 0.02
+"""Weighted unevenness (1: 0.05 mm of lead or one per cent of cut-off everywhere) too small to be seen at the bench."""
+EASY: float = 1.1
+"""A turn of the spindle's nut goes before a change of length that gains no more than a tenth more."""
+_SAME_AS_MID = ("valve_rod",)
+"""Adjustables that do just what setting the valve on its spindle does."""
 _OUT_OF_REACH = 1e3
 
 
@@ -79,11 +90,17 @@ class BestSetting:
 
 
 def default_adjusts(side: Side, *, by_mm: float = 1.5, by_rad: float = 0.09) -> tuple[Adjust, ...]:
-    """Every adjustable that the gear names, and the valve on its spindle, each this far either way."""
+    """Every adjustable that the gear names, and the valve on its spindle, each this far either way.
+
+    Not the notches of the reverser, and not a valve rod, which does what the spindle does.
+    """
     sizes = [
         size
         for size in gear(side.gear.gear).sizes
-        if size.adjust and size.name in side.gear.sizes and not size.name.startswith(("lift_angle", "slide_angle"))
+        if size.adjust
+        and size.name in side.gear.sizes
+        and not size.name.startswith(("lift_angle", "slide_angle"))
+        and size.name not in _SAME_AS_MID
     ]
     return (
         Adjust("mid", *_around(side.size("mid"), 2 * by_mm)),
@@ -144,53 +161,132 @@ def best_setting(
 ) -> BestSetting:
     """Move the adjustables within their ranges so that leads and cut-offs of both ends are as even as they can be.
 
-    Bounded least squares on the full model with exact slopes; what is reported is the full model's answer. A small
-    pull towards the present setting decides between settings that do equally well. ``keep_lead``: mean lead to keep
-    at each position, where it is not that of this very gear.
+    Bounded least squares on the full model with exact slopes; what is reported is the full model's answer. The
+    adjustables are taken in one by one, that which gains most first, and what would gain hardly anything is left
+    alone: two rods that undo one another's work are no advice. ``keep_lead``: mean lead to keep at each position, where
+    it is not that of this very gear.
     """
-    from scipy.optimize import least_squares  # noqa: PLC0415  # half a second that only this sum should cost
-
+    present = _present(side, adjusts)
     wants = weights or Weights()
     positions = usual_positions(side, RUNNING) if positions is None else positions
-    present = _present(side, adjusts)
     at_present = events(side, positions, details=False)
     keep = _kept_lead(at_present, wants) if keep_lead is None else keep_lead
-    low, high = np.array([a.low for a in adjusts]), np.array([a.high for a in adjusts])
-    span = high - low
-    names = tuple(adjust.name for adjust in adjusts)
-
-    def at(x: Array) -> Side:
-        return side.with_sizes(dict(zip(names, x.tolist(), strict=True)))
-
-    latest: dict[bytes, Events] = {}
-
-    def found_at(x: Array) -> Events:
-        if x.tobytes() not in latest:
-            latest.clear()
-            latest[x.tobytes()] = events(at(x), positions, details=False)
-        return latest[x.tobytes()]
-
-    def residuals(x: Array) -> Array:
-        return np.concatenate([_residuals(found_at(x), wants, keep), 1e-3 * (x - present) / span])
-
-    def slopes(x: Array) -> Array:
-        rates = sensitivities_at(at(x), found_at(x), names)
-        return np.concatenate([_slopes(rates, wants), np.diag(1e-3 / span)])
-
-    start = np.clip(present, low + 1e-9 * span, high - 1e-9 * span)
-    found = least_squares(
-        residuals, start, jac=slopes, bounds=(low, high), x_scale=span, xtol=1e-9, ftol=1e-7, max_nfev=60
-    )
-    best = at(found.x)
-    near = np.minimum(found.x - low, high - found.x) < 1e-4 * span
+    search = _Search(side, adjusts, present, positions, wants, keep)
+    before = unevenness(at_present, wants, keep)
+    x, taken = present, np.zeros(len(adjusts), dtype=bool)
+    while (more := search.worth_taking(x, taken)).any():
+        taken |= more
+        x = search.settle(x, taken)
+    best = search.at(x)
+    span = search.high - search.low
+    near = taken & (np.minimum(x - search.low, search.high - x) < 1e-4 * span)
     return BestSetting(
         side=best,
-        changes={name: float(x - p) for name, x, p in zip(names, found.x, present, strict=True)},
-        before=unevenness(at_present, wants, keep),
-        after=unevenness(events(best, positions, details=False), wants, keep),
-        at_limit=tuple(name for name, close in zip(names, near, strict=True) if close),
-        evaluations=int(found.nfev),
+        changes={adjust.name: float(change) for adjust, change in zip(adjusts, x - present, strict=True)},
+        before=before,
+        after=unevenness(search.events_at(x), wants, keep),
+        at_limit=tuple(adjust.name for adjust, close in zip(adjusts, near, strict=True) if close),
+        evaluations=search.evaluations,
     )
+
+
+@dataclass(slots=True, eq=False)
+class _Search:
+    """Residuals and slopes of one search, and how often the full model was asked."""
+
+    side: Side
+    adjusts: tuple[Adjust, ...]
+    present: Array
+    positions: tuple[float, ...]
+    wants: Weights
+    keep: Array | float
+    evaluations: int = 0
+    _latest: dict[bytes, Events] = field(default_factory=dict)
+
+    @property
+    def low(self) -> Array:
+        return np.array([adjust.low for adjust in self.adjusts])
+
+    @property
+    def high(self) -> Array:
+        return np.array([adjust.high for adjust in self.adjusts])
+
+    def at(self, x: Array) -> Side:
+        return self.side.with_sizes({a.name: v for a, v in zip(self.adjusts, x.tolist(), strict=True)})
+
+    def events_at(self, x: Array) -> Events:
+        key = x.tobytes()
+        if key not in self._latest:
+            self._latest = {key: events(self.at(x), self.positions, details=False)}
+            self.evaluations += 1
+        return self._latest[key]
+
+    def residuals(self, x: Array) -> Array:
+        return _residuals(self.events_at(x), self.wants, self.keep)
+
+    def slopes(self, x: Array) -> Array:
+        names = tuple(adjust.name for adjust in self.adjusts)
+        return _slopes(sensitivities_at(self.at(x), self.events_at(x), names), self.wants)
+
+    def worth_taking(self, x: Array, taken: Mask) -> Mask:
+        """Those to take in next, by the slopes here: the one that gains most, or all where only together they gain."""
+        none = np.zeros_like(taken)
+        rest = self.residuals(x)
+        score = _rms(rest)
+        if taken.all() or score < HARDLY:
+            return none
+        if (np.abs(rest) >= _OUT_OF_REACH).any():
+            return ~taken  # some events do not even happen: slopes say nothing of what would bring them back
+        slopes = self.slopes(x) * (self.high - self.low)
+        gains = np.full(len(taken), -np.inf)
+        for at in np.flatnonzero(~taken):
+            one = none.copy()
+            one[at] = True
+            gains[at] = score - self._reached(rest, slopes, x, taken | one)
+            if self.adjusts[at].name == "mid":
+                gains[at] *= EASY
+        if gains.max() >= max(WORTH_IT * score, 0.25 * HARDLY):
+            none[int(gains.argmax())] = True
+        elif score - self._reached(rest, slopes, x, ~none) >= TOGETHER * score:
+            none |= ~taken
+        return none
+
+    def _reached(self, rest: Array, slopes: Array, x: Array, taken: Mask) -> float:
+        """Score that the slopes promise within the ranges."""
+        from scipy.optimize import lsq_linear  # noqa: PLC0415  # half a second that only this sum should cost
+
+        span = (self.high - self.low)[taken]
+        low, high = (self.low[taken] - x[taken]) / span, (self.high[taken] - x[taken]) / span
+        found = lsq_linear(slopes[:, taken], -rest, (low - 1e-12, high + 1e-12), method="bvls")
+        return _rms(rest + slopes[:, taken] @ found.x)
+
+    def settle(self, start: Array, taken: Mask) -> Array:
+        """Least squares over those taken in; a slight pull to the present decides between what does equally well."""
+        from scipy.optimize import least_squares  # noqa: PLC0415
+
+        low, high = self.low[taken], self.high[taken]
+        span = high - low
+
+        def whole(part: Array) -> Array:
+            x = start.copy()
+            x[taken] = part
+            return x
+
+        def residuals(part: Array) -> Array:
+            return np.concatenate([self.residuals(whole(part)), 1e-3 * (part - self.present[taken]) / span])
+
+        def slopes(part: Array) -> Array:
+            return np.concatenate([self.slopes(whole(part))[:, taken], np.diag(1e-3 / span)])
+
+        begin = np.clip(start[taken], low + 1e-9 * span, high - 1e-9 * span)
+        found = least_squares(
+            residuals, begin, jac=slopes, bounds=(low, high), x_scale=span, xtol=1e-9, ftol=1e-7, max_nfev=60
+        )
+        return whole(np.asarray(found.x))
+
+
+def _rms(residuals: Array) -> float:
+    return float(np.sqrt(np.mean(residuals**2)))
 
 
 def _present(side: Side, adjusts: tuple[Adjust, ...]) -> Array:
