@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Annotated, Any
 
-from fastapi import APIRouter, Depends, Request
-from pydantic import BaseModel, ConfigDict, Field
+from fastapi import APIRouter, Request
+from pydantic import Field
 
 from asmade.measure.errors import Refused
 from asmade.verbs import aim as aims
@@ -15,31 +15,27 @@ from asmade.verbs import made as readings
 from asmade.verbs import parts as every_part
 from asmade.verbs import plain
 from asmade.verbs.check import check_values
+from asmade.web import api_motion, api_work
+from asmade.web.api_shapes import JSON_ONLY, REFUSALS, Asked, LongText, Text
 from asmade.web.asked import SUMS, answer
 from asmade.web.desk import AtDesk
 
-router = APIRouter(prefix="/api", tags=["book"])
-Text = Annotated[str, Field(max_length=400)]
-
-
-class Asked(BaseModel):
-    """What is sent; a name that is not known is refused, so that a slip of the pen is not passed over."""
-
-    model_config = ConfigDict(extra="forbid")
+router = APIRouter(prefix="/api", responses=REFUSALS)
+book = APIRouter(tags=["book"])
 
 
 class Reading(Asked):
     """A reading: figures, or a plug that goes and one that stops; ``key`` makes one sent twice be saved once."""
 
     address: Text
-    readings: Annotated[list[Text], Field(max_length=50)] = []
+    readings: Annotated[list[Text], Field(max_length=50)] = Field(default_factory=list)
     goes: Text = ""
     stops: Text = ""
     spots: bool = False
     instrument: Text = ""
     tool: Text = ""
     stage: Text = "finished"
-    note: Annotated[str, Field(max_length=2000)] = ""
+    note: LongText = ""
     what_if: bool = False
     key: Annotated[str, Field(max_length=64)] = ""
 
@@ -67,90 +63,80 @@ class Withdrawal(Asked):
     """An entry to be taken back, and why."""
 
     entry: int
-    why: Annotated[str, Field(max_length=2000)] = ""
+    why: LongText = ""
     what_if: bool = False
 
 
-def _as_json(request: Request) -> None:
-    """What changes a book must come as JSON: a form on a page elsewhere cannot send that."""
-    if request.headers.get("content-type", "").partition(";")[0].strip() != "application/json":
-        raise Refused("request", got=request.headers.get("content-type", ""), reason="it is not application/json",
-                      way_out="send it as application/json")  # fmt: skip
-
-
-JSON_ONLY = [Depends(_as_json)]
-
-
-@router.get("/board")
+@book.get("/board")
 def board(desk: AtDesk) -> dict[str, Any]:
     """The board: ``asmade show``."""
     return plain.board(desk.look().board)
 
 
-@router.get("/check")
+@book.get("/check")
 def check(desk: AtDesk, about: str = "") -> dict[str, Any]:
     """All findings, worst first: ``asmade check``."""
     look = desk.look()
     return plain.check(check_values(look.values, look.findings, about=about))
 
 
-@router.get("/drawing")
+@book.get("/drawing")
 def drawing(desk: AtDesk) -> dict[str, Any]:
     """The drawing check: ``asmade check --drawing``."""
     return plain.drawing(desk.look().drawing)
 
 
-@router.get("/parts")
+@book.get("/parts")
 def parts(desk: AtDesk) -> dict[str, Any]:
     """Every part at a glance."""
     return every_part.plain(desk.look().parts)
 
 
-@router.get("/parts/{name}")
+@book.get("/parts/{name}")
 def part(desk: AtDesk, name: str) -> dict[str, Any]:
     """One part: ``asmade show PART``."""
     return plain.part(desk.look().part(name))
 
 
-@router.get("/sizes/{address:path}")
+@book.get("/sizes/{address:path}")
 def size(desk: AtDesk, address: str) -> dict[str, Any]:
     """One size: ``asmade show ADDRESS``."""
     row, found = desk.look().size(address)
     return plain.size(row) | {"findings": [plain.finding(f) for f in found]}
 
 
-@router.get("/aim/{address:path}")
+@book.get("/aim/{address:path}")
 def aim(desk: AtDesk, address: str, instrument: str = "") -> dict[str, Any]:
     """What a size may be made to now: ``asmade aim``."""
     return plain.aim(desk.look().aim(address, instrument))
 
 
-@router.post("/aim", dependencies=JSON_ONLY)
+@book.post("/aim", dependencies=JSON_ONLY)
 def to_bench(desk: AtDesk, asked: ToBench) -> dict[str, Any]:
     """Write an aim down: ``asmade aim --to-bench``."""
     result = aims.aim(desk.book.path, asked.address, instrument=asked.instrument, to_bench=True, what_if=asked.what_if)
     return plain.aim_result(result)
 
 
-@router.get("/next")
+@book.get("/next")
 def upnext(desk: AtDesk) -> dict[str, Any]:
     """What can be made now: ``asmade next``."""
     return plain.upnext(desk.look().next)
 
 
-@router.get("/history")
+@book.get("/history")
 def history(desk: AtDesk, about: str = "", last: int = 0) -> dict[str, Any]:
     """All entries: ``asmade history``."""
     return plain.history(past.history(desk.book.path, about=about, last=last))
 
 
-@router.get("/shop")
+@book.get("/shop")
 def shop(desk: AtDesk) -> dict[str, Any]:
     """The shop and what it has learned: ``asmade shop``."""
     return plain.shop(desk.look().shop)
 
 
-@router.post("/made", dependencies=JSON_ONLY)
+@book.post("/made", dependencies=JSON_ONLY)
 def made(desk: AtDesk, asked: Reading) -> dict[str, Any]:
     """Enter a reading: ``asmade made``."""
     result = readings.made(
@@ -161,7 +147,7 @@ def made(desk: AtDesk, asked: Reading) -> dict[str, Any]:
     return plain.made(result)
 
 
-@router.post("/drawn", dependencies=JSON_ONLY)
+@book.post("/drawn", dependencies=JSON_ONLY)
 def drawn(desk: AtDesk, asked: DrawnSize) -> dict[str, Any]:
     """Enter a size as drawn: ``asmade drawn``."""
     result = drawing_in.drawn(
@@ -171,13 +157,13 @@ def drawn(desk: AtDesk, asked: DrawnSize) -> dict[str, Any]:
     return plain.drawn(result)
 
 
-@router.post("/withdraw", dependencies=JSON_ONLY)
+@book.post("/withdraw", dependencies=JSON_ONLY)
 def withdraw(desk: AtDesk, asked: Withdrawal) -> dict[str, Any]:
     """Take an entry back: ``asmade withdraw``."""
     return plain.saved(past.withdraw(desk.book.path, asked.entry, why=asked.why, what_if=asked.what_if))
 
 
-@router.get("/reckon/{name}", tags=["quick sums"])
+@book.get("/reckon/{name}", tags=["quick sums"])
 def reckon(request: Request, name: str) -> dict[str, Any]:
     """A quick sum: ``asmade reckon NAME``; its fields are those of the page of that name."""
     names = SUMS[name].names if name in SUMS else frozenset[str]()
@@ -187,3 +173,7 @@ def reckon(request: Request, name: str) -> dict[str, Any]:
         raise Refused(f"quick sum {name}", got=", ".join(unknown), reason="it asks for no such thing",
                       way_out=f"it asks for: {', '.join(sorted(names))}")  # fmt: skip
     return answer(name, given).plain()
+
+
+for part_of_it in (book, api_motion.router, api_work.router):
+    router.include_router(part_of_it)
