@@ -63,11 +63,16 @@ def name_for(folder: Path_, text: str) -> Path:
 
     ``Harrowgill No. 3`` is ``harrowgill-no-3.asmade``. Raises where there is a file of that name, or no name is left.
     """
+    path = Path(folder) / file_of(text)
+    if path.exists():
+        raise Contradiction(f"there is a book {path.name} already", way_out="choose another name, or open that one")
+    return path
+
+
+def file_of(text: str) -> str:
+    """The name of the file of a book called ``text``; refuses one of which no plain name can be made."""
     stem = re.sub(r"[^a-z0-9]+", "-", text.removesuffix(ENDING).lower()).strip("-")[:LONGEST]
     if not stem or stem in _RESERVED:
         raise Refused("name of the file", got=text, reason="no name of a file can be made of it",
                       way_out="write letters and digits, such as my-engine")  # fmt: skip
-    path = Path(folder) / f"{stem}{ENDING}"
-    if path.exists():
-        raise Contradiction(f"there is a book {path.name} already", way_out="choose another name, or open that one")
-    return path
+    return f"{stem}{ENDING}"
