@@ -154,5 +154,5 @@ def read_back(
     return ReadBack(
         found.how, value, dimension is not None and dimension.of_kind.angle, len(readings),
         max(apart) - min(apart), stands(aim, value), found.slips,
-        to_go(opened.build, aim, operation, value) if aim is not None else None,
+        to_go(opened.build, aim, operation, value) if aim is not None and not found.slips else None,
     )  # fmt: skip

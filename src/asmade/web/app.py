@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-from importlib.resources import files
 from typing import TYPE_CHECKING
 
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import JSONResponse, PlainTextResponse, Response
 from starlette.exceptions import HTTPException
-from starlette.staticfiles import StaticFiles
 
 from asmade import __version__
 from asmade.measure.errors import AsmadeError, Refused, Unknown
 from asmade.verbs import plain
-from asmade.web import api
+from asmade.web import api, static_files
 from asmade.web.desk import Desk, Stale, desk_of
 from asmade.web.guard import HOSTS, Guard
 from asmade.web.pages import every
@@ -22,17 +20,19 @@ from asmade.web.seen import Book
 
 if TYPE_CHECKING:
     from asmade.verbs.store import Path_
+    from asmade.web.home_network import HomeNetwork
 
 
-def create_app(book: Path_, *, hosts: tuple[str, ...] = HOSTS) -> FastAPI:
-    """The pages of one book."""
+def create_app(book: Path_, *, hosts: tuple[str, ...] = HOSTS, home: HomeNetwork | None = None) -> FastAPI:
+    """The pages of one book; with ``home`` also for paired devices of the home network."""
     app = FastAPI(
         title="asmade", version=__version__, docs_url=None, redoc_url=None, openapi_url="/api/openapi.json",
         description="The answers of asmade as plain data, in the shapes of --json. Lengths in mm, angles in degrees.",
     )  # fmt: skip
     app.state.desk = Desk(Book(book))
-    app.add_middleware(Guard, hosts=hosts)
-    app.mount("/static", StaticFiles(directory=str(files("asmade.web").joinpath("static"))), name="static")
+    app.state.home = home
+    app.add_middleware(Guard, hosts=hosts, near=home.names if home else (), devices=home.devices if home else None)
+    app.mount("/static", static_files.script(), name="static")
     for module in every():
         app.include_router(module.router, include_in_schema=False)
     app.include_router(api.router)

@@ -19,7 +19,7 @@ from starlette.datastructures import UploadFile
 from asmade import __version__
 from asmade.measure.errors import AsmadeError
 from asmade.verbs.store import Path_
-from asmade.web import figures
+from asmade.web import figures, static_files
 from asmade.web.runs import Runs
 from asmade.web.seen import Book, Look
 
@@ -30,7 +30,7 @@ MOST_FILES: Final = 8
 Kept = TypeVar("Kept")
 
 
-_WITHIN: Final = {"size": "/parts", "finding": "/findings"}
+_WITHIN: Final = {"size": "/parts", "finding": "/findings", "import": "/fill"}
 """Pages that belong to a section of another name."""
 
 
@@ -78,7 +78,7 @@ def _templates() -> Environment:
     made.filters |= figures.FILTERS
     made.globals |= {
         "limits": figures.limits, "APPROACH": figures.APPROACH, "SHAPES": figures.SHAPES,
-        "version": __version__,
+        "version": __version__, "static": static_files.root(),
     }  # fmt: skip
     return made
 
@@ -186,6 +186,7 @@ async def _heard(request: Request, desk: Desk, *, most_files: int) -> Fields:
         text = value.strip()
         found[name] = text
         found.every.setdefault(name, []).append(text)
+    await form.close()
     right = desk.token(request.cookies.get(COOKIE, ""))
     if COOKIE not in request.cookies or not hmac.compare_digest(found["token"].encode(), right.encode()):
         typed = ", ".join(f"{k}: {v}" for k, v in found.items() if v and k not in ("token", "key"))

@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Awaitable, Callable, MutableMapping
-from typing import Any, Final
+from http.cookies import CookieError, SimpleCookie
+from typing import TYPE_CHECKING, Any, Final
 from urllib.parse import urlsplit
+
+if TYPE_CHECKING:
+    from asmade.web.devices import Devices
 
 Scope = MutableMapping[str, Any]
 Message = MutableMapping[str, Any]
@@ -18,10 +22,18 @@ UPLOADS: Final = {"/record/photo": 42 * 2**20, "/import": 11 * 2**20}
 LONGEST_ADDRESS: Final = 4096
 READING: Final = frozenset({"GET", "HEAD"})
 HOSTS: Final = ("127.0.0.1", "localhost")
+LOOPBACK: Final = frozenset({"127.0.0.1", "::1"})
+DEVICE: Final = "asmade_device"
+"""The cookie of a paired device."""
+UNPAIRED: Final = ("/pair", "/static/")
+"""All that a device sees before it is paired: the page that asks for the code, and its looks."""
+DESK_ALONE: Final = ("/pairing", "/open", "/new", "/import", "/books")
+"""What names files of the desk's machine, or lets devices in: from that machine only."""
 HEADERS: Final = {
     b"content-security-policy": (
         b"default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self'; connect-src 'self'; "
-        b"form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+        b"worker-src 'self'; "
+        b"manifest-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
     ),
     b"x-content-type-options": b"nosniff",
     b"referrer-policy": b"same-origin",
@@ -34,10 +46,17 @@ HEADERS: Final = {
 class Guard:
     """Refuses a wrong Host (a page elsewhere that points its own name here), a wrong Origin, and too much at once."""
 
-    def __init__(self, app: App, *, hosts: tuple[str, ...] = HOSTS) -> None:
-        """Stand before ``app``; ``hosts`` are the names this machine answers to."""
+    def __init__(
+        self, app: App, *, hosts: tuple[str, ...] = HOSTS, near: tuple[str, ...] = (), devices: Devices | None = None
+    ) -> None:
+        """Stand before ``app``; ``hosts`` are the names this machine answers to itself.
+
+        With ``devices`` the home network may ask too, by the names ``near``: paired devices only.
+        """
         self.app = app
         self.hosts = hosts
+        self.near = near
+        self.devices = devices
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer one request, or refuse it."""
@@ -46,7 +65,8 @@ class Guard:
                 await self.app(scope, receive, send)
             return  # nothing here speaks over a web socket
         heard = {name: value.decode("latin-1") for name, value in scope["headers"]}
-        refusal = self._refusal(scope, heard)
+        scope["at_the_desk"] = self._at_the_desk(scope)
+        refusal = self._refusal(scope, heard) or self._stranger(scope, heard)
         if refusal:
             await _say(send, *refusal)
             return
@@ -59,10 +79,31 @@ class Guard:
 
         await self.app(scope, receive, answer)
 
+    def _at_the_desk(self, scope: Scope) -> bool:
+        """Whether the machine that asks is the one that serves."""
+        return self.devices is None or (scope.get("client") or ("",))[0] in LOOPBACK
+
+    def _stranger(self, scope: Scope, heard: dict[bytes, str]) -> tuple[int, str] | None:
+        """Refuse a device that is not paired, and what a paired one may not do; a page leads to the pairing."""
+        if scope["at_the_desk"] or self.devices is None:
+            return None
+        path = scope["path"]
+        if _below(path, DESK_ALONE):
+            return 403, "That is done at the desk, not from a phone."
+        if _below(path, UNPAIRED):
+            return None
+        scope["device"] = found = self.devices.known(_cookie(heard.get(b"cookie", ""), DEVICE))
+        if found is not None:
+            return None
+        if scope["method"] in READING and "text/html" in heard.get(b"accept", ""):
+            return 303, "/pair"
+        return 403, "This device is not paired. Open /pair on it and type the code that the desk shows."
+
     def _refusal(self, scope: Scope, heard: dict[bytes, str]) -> tuple[int, str] | None:
         host = heard.get(b"host", "")
-        if _name(host) not in self.hosts:
-            return 400, f"This machine does not answer to that name. Open it as {' or '.join(self.hosts)}."
+        names = self.hosts if scope["at_the_desk"] else self.near
+        if _name(host) not in names:
+            return 400, f"This machine does not answer to that name. Open it as {' or '.join(names)}."
         if len(scope.get("raw_path") or b"") + len(scope.get("query_string") or b"") > LONGEST_ADDRESS:
             return 414, "That address is too long."
         if scope["method"] in READING:
@@ -90,8 +131,23 @@ def _name(host: str) -> str:
         return ""
 
 
+def _below(path: str, places: tuple[str, ...]) -> bool:
+    return any(path == each or path.startswith(each.rstrip("/") + "/") for each in places)
+
+
+def _cookie(header: str, name: str) -> str:
+    """One cookie of a header; empty where there is none, or where it cannot be read."""
+    try:
+        found = SimpleCookie(header).get(name)
+    except CookieError:
+        return ""
+    return found.value if found else ""
+
+
 async def _say(send: Send, status: int, words: str) -> None:
     body = words.encode()
     headers = [(b"content-type", b"text/plain; charset=utf-8"), (b"content-length", str(len(body)).encode())]
+    if status == 303:
+        headers.append((b"location", words.encode()))
     await send({"type": "http.response.start", "status": status, "headers": [*headers, *HEADERS.items()]})
     await send({"type": "http.response.body", "body": body})
