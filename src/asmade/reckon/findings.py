@@ -7,7 +7,8 @@ Verdicts: *holds* when the worst case is within the limits; *close* when the bes
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 from typing import Any, Final
@@ -46,6 +47,11 @@ class Findings:
     rates: Any = field(repr=False)
     rows: Any = field(repr=False)
     sampled: dict[int, float] = field(default_factory=dict)
+    fresh: dict[int, Row | None] = field(default_factory=dict, repr=False)
+    """Rows made for these values, by requirement; those of exact sums are the system's."""
+    drawn: tuple[int, int] = (0, 0)
+    """How many engines were sampled, and from what seed."""
+    _opened: dict[int, Finding] = field(default_factory=dict, repr=False)
 
     @cached_property
     def margin(self) -> FloatArray:
@@ -97,8 +103,19 @@ class Findings:
         """Findings, one of each group."""
         return (self.finding(at) for at in self.leading())
 
+    @cached_property
+    def counts(self) -> Mapping[str, int]:
+        """How many findings, one of each group, have each verdict."""
+        return Counter(VERDICTS[v] for v in self.verdict[list(self.leading())].tolist())
+
     def finding(self, at: int) -> Finding:
-        """The finding of requirement ``at``, with shares and working."""
+        """The finding of requirement ``at``, with shares and working; worked out once."""
+        found = self._opened.get(at)
+        if found is None:
+            found = self._opened[at] = self._open(at)
+        return found
+
+    def _open(self, at: int) -> Finding:
         requirement = self.requirements[at]
         known = bool(self.known[at])
         drawn = self._drawn_only(requirement)
@@ -161,16 +178,23 @@ class Findings:
         return (*missing, *getattr(requirement, "lacks", ()))
 
 
-def look(values: Values, *, samples: int = SAMPLES, seed: int = SEED) -> Findings:
-    """Look at all requirements of a build at its best known values."""
-    return _look(values, _fixed(values.system), samples, seed)
+def look(
+    values: Values, *, samples: int = SAMPLES, seed: int = SEED, before: Findings | None = None
+) -> Findings:  # fmt: skip
+    """Look at all requirements of a build at its best known values.
+
+    ``before`` is an earlier look at the same book: what reads no size that has changed since is taken from there.
+    """
+    fixed = _fixed(values.system)
+    kept = _kept(fixed, values, before, (samples, seed))
+    return _look(values, fixed, samples, seed, kept)
 
 
 def look_at(
     values: Values, requirements: Sequence[Requirement], *, samples: int = SAMPLES, seed: int = SEED
 ) -> Findings:
     """Look at requirements that stand outside the system (kinds of later rooms, what-if)."""
-    return _look(values, _fix(values.system, tuple(requirements)), samples, seed)
+    return _look(values, _fix(values.system, tuple(requirements)), samples, seed, None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,6 +206,23 @@ class _Fixed:
     low: FloatArray
     high: FloatArray
     anew: tuple[int, ...]
+    reads: Any
+    """Sparse matrix (requirements x sizes) of what each reads."""
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """An earlier look, and the requirements of which nothing has changed since."""
+
+    before: Findings
+    same: NDArray[np.bool_]
+
+
+def _kept(fixed: _Fixed, values: Values, before: Findings | None, drawn: tuple[int, int]) -> Kept | None:
+    if before is None or before.requirements is not fixed.requirements or before.drawn != drawn:
+        return None
+    changed = values.changed_from(before.values)
+    return Kept(before, (fixed.reads @ changed.astype(np.int32)) == 0)
 
 
 @lru_cache(maxsize=8)
@@ -199,7 +240,17 @@ def _fix(system: System, requirements: tuple[Requirement, ...]) -> _Fixed:
             rows.put(at, requirement.linear(), system)
     low = np.array([-math.inf if r.limits.low is None else r.limits.low for r in requirements], dtype=float)
     high = np.array([math.inf if r.limits.high is None else r.limits.high for r in requirements], dtype=float)
-    return _Fixed(requirements, rows, low, high, tuple(anew))
+    return _Fixed(requirements, rows, low, high, tuple(anew), _reads(system, requirements))
+
+
+def _reads(system: System, requirements: tuple[Requirement, ...]) -> Any:
+    from scipy.sparse import csr_matrix  # noqa: PLC0415
+
+    index = system.index
+    listed = [[index[a] for a in r.reads if a in index] for r in requirements]
+    starts = np.concatenate(([0], np.cumsum([len(each) for each in listed], dtype=np.intp)))
+    sizes = np.fromiter((at for each in listed for at in each), dtype=np.intp, count=int(starts[-1]))
+    return csr_matrix((np.ones(sizes.size, dtype=np.int32), sizes, starts), shape=(len(listed), len(system.names)))
 
 
 @dataclass(slots=True)
@@ -232,15 +283,21 @@ class _Triples:
         return self.arrays
 
 
-def _look(values: Values, fixed: _Fixed, samples: int, seed: int) -> Findings:
+def _look(values: Values, fixed: _Fixed, samples: int, seed: int, kept: Kept | None) -> Findings:
     from scipy.sparse import csr_matrix  # noqa: PLC0415  # a sixth of a second, wanted only here
 
     system, requirements = values.system, fixed.requirements
     count = len(requirements)
     fresh = _Triples(count)
+    made: dict[int, Row | None] = {}
     bent: list[int] = []
+
+    def best(address: Address) -> float:
+        return float(values.best[system.index[address]])
+
     for at in fixed.anew:
-        row = requirements[at].linear(lambda a: float(values.best[system.index[a]]))
+        row = kept.before.fresh[at] if kept is not None and kept.same[at] else requirements[at].linear(best)
+        made[at] = row
         fresh.put(at, row, system)
         if row is not None and not row.exact:
             bent.append(at)
@@ -266,10 +323,15 @@ def _look(values: Values, fixed: _Fixed, samples: int, seed: int) -> Findings:
     reach = _row_sums(np.abs(rates.data) * values.bound[rates.indices], starts)
     found = Findings(
         values, requirements, value, fixed.low.copy(), fixed.high.copy(), value - reach, value + reach,
-        np.sqrt(variance), dof, known, rates, matrix,
+        np.sqrt(variance), dof, known, rates, matrix, fresh=made, drawn=(samples, seed),
     )  # fmt: skip
     _threads(found)
-    _sample(found, bent, samples, seed)
+    if samples:
+        from asmade.reckon.bent import sample  # noqa: PLC0415  # only books with such requirements need it
+
+        sample(found, bent, kept)
+    if kept is not None:
+        found._opened.update({at: f for at, f in kept.before._opened.items() if kept.same[at]})  # noqa: SLF001  # its own kind
     return found
 
 
@@ -307,54 +369,6 @@ def _threads(found: Findings) -> None:
                 array[at] = float(len(said) - 1)
             found.low[at] = found.high[at] = 0.0
             found.spread[at] = 0.0
-
-
-def _sample(found: Findings, bent: Sequence[int], samples: int, seed: int) -> None:
-    """Chance and ends of what is not linear, from engines that might be built (seeded, the same every time)."""
-    nonlinear = [at for at in bent if found.known[at]]
-    if not nonlinear or not samples:
-        return
-    values, index = found.values, found.values.system.index
-    needed = np.unique([index[a] for at in nonlinear for a in found.requirements[at].reads])
-    drawn = values.sampled(samples, seed, needed)
-    where = {int(size): row for row, size in enumerate(needed)}
-
-    def sizes(address: Address) -> FloatArray:
-        column: FloatArray = drawn[where[index[address]]]
-        return column
-
-    for at in nonlinear:
-        requirement = found.requirements[at]
-        sample = np.asarray(requirement.evaluate(sizes), dtype=float)
-        within = (sample >= found.low[at] - TINY) & (sample <= found.high[at] + TINY)
-        found.sampled[at] = float(within.mean())
-        lowest, highest = _corners(found, at)
-        found.worst_low[at] = min(lowest, found.value[at])
-        found.worst_high[at] = max(highest, found.value[at])
-
-
-def _corners(found: Findings, at: int) -> tuple[float, float]:
-    """Value at the two corners where every size lies against it, by the sign of its rate at the best values."""
-    values = found.values
-    requirement = found.requirements[at]
-    row = requirement.linear(lambda a: float(values.best[values.system.index[a]]))
-    if row is None:
-        return float(found.value[at]), float(found.value[at])
-    causes = found.rates[at]
-    push = dict(zip(causes.indices.tolist(), np.sign(causes.data).tolist(), strict=True))
-
-    def at_corner(side: float) -> Callable[[Address], float]:
-        def size(address: Address) -> float:
-            number = values.system.index[address]
-            moved = math.fsum(
-                rate * side * push.get(cause, 0.0) * float(values.bound[cause])
-                for cause, rate in values.rows[number].items()
-            )
-            return float(values.best[number]) + moved
-
-        return size
-
-    return float(requirement.evaluate(at_corner(-1.0))), float(requirement.evaluate(at_corner(1.0)))
 
 
 def measured_against_sums(values: Values) -> Iterator[Finding]:

@@ -86,6 +86,7 @@ class System:
     units: tuple[Unit, ...]
     paper: FloatArray
     paper_is_chosen: NDArray[np.bool_]
+    written: tuple[Written | None, ...] = field(repr=False)
     formulas: tuple[Formula, ...]
     requirements: tuple[Requirement, ...]
     joints: tuple[Joint, ...]
@@ -99,6 +100,11 @@ class System:
     def index(self) -> Mapping[Address, int]:
         """Number of each size."""
         return {address: at for at, address in enumerate(self.names)}
+
+    @cached_property
+    def texts(self) -> tuple[str, ...]:
+        """Every size as it is written."""
+        return tuple(map(str, self.names))
 
     @cached_property
     def computed(self) -> Mapping[int, Formula]:
@@ -143,6 +149,7 @@ def compile_system(build: Build) -> System:
     return System(
         names=tuple(sizes.index), dimensions=tuple(sizes.dimensions), units=tuple(sizes.units),
         paper=np.array(sizes.paper), paper_is_chosen=np.array(sizes.chosen, dtype=bool),
+        written=tuple(sizes.written),
         formulas=tuple(sizes.formulas), requirements=tuple(requirements), joints=tuple(_joints(build, sizes.scope)),
         suits={size: tuple(numbers) for size, numbers in suits.items()}, suit_sums=suit_sums, order=order,
         callouts=sizes.callouts, scope=sizes.scope,
@@ -180,6 +187,7 @@ class _Sizes:
         self.units: list[Unit] = []
         self.paper: list[float] = []
         self.chosen: list[bool] = []
+        self.written: list[Written | None] = []
         self.formulas: list[Formula] = []
         self.callouts: dict[Address, str] = {}
         paper: dict[Address, float] = {}
@@ -200,7 +208,11 @@ class _Sizes:
         self._read_formulas()
         self.scope = Scope(build.design, build.shop, paper, quantities, self._plays(), self.callouts)
 
-    def _add(self, address: Address, dimension: Dimension | None, unit: Unit, value: float, *, chosen: bool) -> None:
+    def _add(
+        self, address: Address, dimension: Dimension | None, unit: Unit, value: float, *, chosen: bool,
+        written: Written | None = None,
+    ) -> None:  # fmt: skip
+        self.written.append(written)
         self.index[address] = len(self.index)
         self.dimensions.append(dimension)
         self.units.append(unit)
@@ -216,7 +228,8 @@ class _Sizes:
             if written.lower is not None and written.upper is not None:
                 value += float(written.lower + written.upper) / 2
             paper[address] = value
-        self._add(address, dimension, "rad" if dimension.of_kind.angle else "mm", value, chosen=chosen)
+        unit: Unit = "rad" if dimension.of_kind.angle else "mm"
+        self._add(address, dimension, unit, value, chosen=chosen, written=written)
 
     def _add_figure(self, name: str, kind: str, text: str) -> None:
         """A figure in its unit inside (mm, rad, MPa, N, N mm, kg, degC, rpm); one that is empty is not known: NaN."""

@@ -11,6 +11,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
+from hashlib import blake2b
 from typing import Any, Final
 
 import numpy as np
@@ -19,12 +20,12 @@ from numpy.typing import NDArray
 from asmade.book.address import Address
 from asmade.book.grammar import gradient
 from asmade.book.kinds import COUNTS_AS_MADE
-from asmade.book.model import Build, Dimension, Reading
+from asmade.book.model import Build, Chosen, Dimension, Reading
 from asmade.book.sizes import Written
 from asmade.measure.student import t_reach
-from asmade.reckon.capability import Capability, learn, material_of, reads_to, tool_of
+from asmade.reckon.capability import Capability, learn, reads_to
 from asmade.reckon.suited import suited_place
-from asmade.reckon.system import FloatArray, Joint, System, compile_system, paper_size
+from asmade.reckon.system import FloatArray, Joint, System, compile_system
 
 MADE, COMPUTED, SUITED, CHOSEN, DRAWN, UNKNOWN = range(6)
 SOURCES: Final = ("made", "computed", "suited", "chosen", "drawn", "not known")
@@ -37,6 +38,8 @@ FEW: Final = 200.0
 """Below so many degrees of freedom a spread is drawn from Student's t, above it from the normal."""
 KNOWN_WELL: Final = 1e6
 """Degrees of freedom of a spread that is stated, not learned from few readings."""
+Key = tuple[str, ...]
+"""What a cause or a belief is, whatever number it has: the same in every state of a book."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -57,6 +60,35 @@ class Values:
     sums: Mapping[int, tuple[float, Mapping[int, float]]] = field(repr=False)
     why_unknown: Mapping[int, str] = field(default_factory=dict)
     capability: Capability = field(repr=False, default_factory=lambda: Capability({}, {}))
+    keys: tuple[Key, ...] = field(repr=False, default=())
+    belief_keys: tuple[Key, ...] = field(repr=False, default=())
+    last: Mapping[Address, Reading] = field(repr=False, default_factory=dict)
+
+    @cached_property
+    def _marks(self) -> FloatArray:
+        """Two figures for each size that change whenever anything that spreads it does, (sizes, 2)."""
+        figures = (self.sigma.tolist(), self.bound.tolist(), self.dof.tolist())
+        beliefs = [self.belief_keys[belief] for belief in self.belief.tolist()]
+        said = [hash(each) for each in zip(self.keys, *figures, beliefs, strict=True)]
+        halves = np.array([(h & 0xFFFFFFFF, (h >> 32) & 0xFFFFFFFF) for h in said], dtype=float).reshape(-1, 2)
+        marks: FloatArray = self.rates @ (halves / 2.0**32 + 0.5)
+        return marks
+
+    def changed_from(self, before: Values) -> NDArray[np.bool_]:
+        """Sizes of which anything is not as it was: best value, where it comes from, or what spreads it.
+
+        Both must be of one system. A size is taken to have changed where the order of its causes has.
+        """
+        if before.system is not self.system:
+            raise ValueError("values of two systems")
+        same_best = (self.best == before.best) | (np.isnan(self.best) & np.isnan(before.best))
+        same = same_best & (self.source == before.source) & (self.drawn_only == before.drawn_only)
+        same &= (self._marks == before._marks).all(axis=1)
+        changed: NDArray[np.bool_] = ~same
+        if self.why_unknown != before.why_unknown:
+            said = self.why_unknown.items() ^ before.why_unknown.items()
+            changed[[at for at, _ in said]] = True
+        return changed
 
     @cached_property
     def rates(self) -> Any:
@@ -99,14 +131,37 @@ class Values:
         return draws * self.sigma[causes, None]
 
     def sampled(self, count: int, seed: int, only: NDArray[np.intp] | None = None) -> FloatArray:
-        """Sizes of ``count`` engines that might be built, (sizes, count); Student's t where few readings taught."""
-        random = np.random.default_rng(seed)
+        """Sizes of ``count`` engines that might be built, (sizes, count); Student's t where few readings taught.
+
+        What a cause comes to in each engine rests on the seed and on the cause alone: whatever else is asked or has
+        changed in the book, a size that has not changed is sampled the same.
+        """
         chosen = self.rates if only is None else self.rates[only]
         used = np.unique(chosen.indices)
-        draws = self.draw(random, used, count)
+        draws = self._draw_by_key(seed, used, count)
         best = self.best if only is None else self.best[only]
         spread: FloatArray = chosen[:, used] @ draws
         return best[:, None] + spread
+
+    def _draw_by_key(self, seed: int, causes: NDArray[np.intp], count: int) -> FloatArray:
+        """As `draw`, each cause and each belief from a generator of its own."""
+        draws = np.empty((causes.size, count), dtype=np.float32)
+        wider: dict[int, NDArray[np.float32]] = {}
+        for row, cause in enumerate(causes.tolist()):
+            _generator(seed, self.keys[cause]).standard_normal(dtype=np.float32, out=draws[row])
+            dof, belief = float(self.dof[cause]), int(self.belief[cause])
+            if dof < FEW:
+                if belief not in wider:
+                    gamma = _generator(seed, ("belief", *self.belief_keys[belief])).standard_gamma(dof / 2, count)
+                    wider[belief] = np.sqrt(dof / 2 / gamma).astype(np.float32)
+                draws[row] *= wider[belief]
+        return draws * self.sigma[causes, None]
+
+
+def _generator(seed: int, key: Key) -> np.random.Generator:
+    """Random numbers of one cause, the same in every process and on every machine."""
+    digest = blake2b("\x1f".join(key).encode(), digest_size=8).digest()
+    return np.random.default_rng((seed, int.from_bytes(digest, "big")))
 
 
 def _few(dof: FloatArray) -> NDArray[np.bool_]:
@@ -125,27 +180,29 @@ class _Causes:
     """Numbers the causes as they come up; a shared one is numbered once."""
 
     names: list[str] = field(default_factory=list)
+    keys: list[Key] = field(default_factory=list)
     sigma: list[float] = field(default_factory=list)
     bound: list[float] = field(default_factory=list)
     dof: list[float] = field(default_factory=list)
     belief: list[int] = field(default_factory=list)
-    beliefs: dict[tuple[str, ...], int] = field(default_factory=lambda: {(): 0})
-    shared: dict[tuple[str, ...], int] = field(default_factory=dict)
+    beliefs: dict[Key, int] = field(default_factory=lambda: {(): 0})
+    shared: dict[Key, int] = field(default_factory=dict)
 
-    def add(self, name: str, sigma: float, bound: float, dof: float, belief: tuple[str, ...] = ()) -> int:
+    def add(
+        self, name: str, sigma: float, bound: float, dof: float, belief: Key = (), key: Key | None = None
+    ) -> int:  # fmt: skip
         self.names.append(name)
+        self.keys.append((name,) if key is None else key)
         self.sigma.append(sigma)
         self.bound.append(bound)
         self.dof.append(dof)
         self.belief.append(self.beliefs.setdefault(belief, len(self.beliefs)))
         return len(self.names) - 1
 
-    def share(
-        self, key: tuple[str, ...], name: str, sigma: float, dof: float, bound: float, belief: tuple[str, ...] = ()
-    ) -> int:
+    def share(self, key: Key, name: str, sigma: float, dof: float, bound: float, belief: Key = ()) -> int:
         found = self.shared.get(key)
         if found is None:
-            found = self.shared[key] = self.add(name, sigma, bound, dof, belief)
+            found = self.shared[key] = self.add(name, sigma, bound, dof, belief, key)
         return found
 
 
@@ -166,47 +223,57 @@ class _Compute:
         self.capability = learn(build)
         self.last = last_made(build)
         self.disturbed = disturbed_since(build, system.joints)
+        self.no_choice = not build.chosen
 
     def run(self) -> Values:
         system = self.system
         later = set(system.order)
-        for at, address in enumerate(system.names):
-            if self._made(at, address):
-                continue
-            if at not in later:
-                self._on_paper(at, address)
+        read = self._read()
+        for at in range(len(system.names)):
+            if at in read:
+                self._made(at, read[at])
+            elif at not in later:
+                self._on_paper(at)
         for at in system.order:
             if at in system.computed:
                 self._compute(at)
             if self.source[at] == UNKNOWN and not self._suit(at):
-                self._on_paper(at, system.names[at])
+                self._on_paper(at)
         causes = self.causes
         return Values(
             system, self.best, self.source, self.drawn_only, tuple(self.rows), tuple(causes.names),
             np.array(causes.sigma), np.array(causes.bound), np.array(causes.dof),
             np.array(causes.belief, dtype=np.intp),
             self.readings, self.sums, self.why,
-            self.capability,
+            self.capability, tuple(causes.keys), tuple(causes.beliefs), self.last,
         )  # fmt: skip
 
-    def _made(self, at: int, address: Address) -> bool:
+    def _read(self) -> dict[int, Reading]:
+        """The reading that stands for each size whose piece sits at its place, by number."""
+        pieces, seated, index = self.build.pieces, self.build.seated, self.system.index
+        found: dict[int, Reading] = {}
+        for piece, reading in self.last.items():
+            held = pieces.get(piece.seat)
+            if held is None or not held.place or seated.get(f"{piece.part}@{held.place}") != piece.mark:
+                continue
+            at = index.get(Address(piece.part, held.place, dim=piece.dim))
+            if at is not None and self.system.dimensions[at] is not None:
+                found[at] = reading
+        return found
+
+    def _made(self, at: int, reading: Reading) -> None:
         dimension = self.system.dimensions[at]
-        if dimension is None:
-            return False
-        piece = self.build.piece_at(address)
-        reading = self.last.get(piece)
-        if reading is None:
-            return False
-        joined = self.disturbed.get(address)
+        if dimension is None:  # never: `_read` gives dimensions only
+            raise AssertionError(self.system.names[at])
+        joined = self.disturbed.get(self.system.names[at])
         if joined is not None and reading.entry < joined[0]:
             self.why[at] = f"not known since {joined[1]}: measure it"
-            return True
+            return
         value, row = reading_value(self.build, reading, dimension, self.causes)
         self.best[at], self.rows[at], self.source[at] = value, row, MADE
         self.readings[at] = reading
-        return True
 
-    def _on_paper(self, at: int, address: Address) -> None:
+    def _on_paper(self, at: int) -> None:
         """Chosen, else drawn; a figure or a thread's diameter as it is stated."""
         if at in self.why:
             return
@@ -218,26 +285,33 @@ class _Compute:
             self.best[at] = value
             self.source[at] = CHOSEN if self.system.paper_is_chosen[at] else DRAWN
             return
-        written, chosen = paper_size(self.build, address, dimension)
+        chosen = bool(self.system.paper_is_chosen[at])
         self.source[at] = CHOSEN if chosen else DRAWN
         self.drawn_only[at] = not chosen
-        bias, row = self._scatter(address, dimension, value, written)
+        bias, row = self._scatter(at, dimension, value, self.system.written[at])
         self.best[at] = value + (bias if chosen else 0.0)
         self.rows[at] = row
 
+    def _cut_by(self, at: int, dimension: Dimension) -> tuple[Chosen | None, str, str]:
+        """The choice in force for a size, the tool that cuts it, its material."""
+        address = self.system.names[at]
+        chosen = None if self.no_choice else self.build.chosen_for(address)
+        if dimension.made_by == "stock as is":
+            tool = dimension.stock
+        else:
+            tool = (chosen.tool if chosen else "") or dimension.tool
+        return chosen, tool, self.build.design.parts[address.part].material
+
     def _scatter(
-        self, address: Address, dimension: Dimension, value: float, written: Written | None = None
+        self, at: int, dimension: Dimension, value: float, written: Written | None = None
     ) -> tuple[float, dict[int, float]]:
         """What the process leaves on a size not yet made: its bias, its own scatter, the causes it shares."""
+        name = self.system.texts[at]
         if dimension.of_kind.angle:
-            own = self.causes.add(
-                str(address), ANGLE_SCATTER, _reach(ANGLE_SCATTER, ANGLE_WEIGHT), ANGLE_WEIGHT, ("angle",)
-            )
+            own = self.causes.add(name, ANGLE_SCATTER, _reach(ANGLE_SCATTER, ANGLE_WEIGHT), ANGLE_WEIGHT, ("angle",))
             return 0.0, {own: 1.0}
-        piece = self.build.piece_at(address)
-        process, material = dimension.made_by, material_of(self.build, piece)
-        chosen = self.build.chosen_for(address)
-        tool = tool_of(self.build, piece, dimension)
+        process = dimension.made_by
+        chosen, tool, material = self._cut_by(at, dimension)
         learned = self.capability.of(process, tool, material, value)
         belief = learned.belief
         scatter = math.sqrt(belief.sigma2)
@@ -245,9 +319,9 @@ class _Compute:
         known_by = (process, tool, material, f"{belief.nu:.6g}")
         if written is not None and written.lower is not None and written.upper is not None:
             half = float(written.upper - written.lower) / 2
-            own = self.causes.add(str(address), min(scatter, half / NINETY_FIVE), half, belief.nu, known_by)
+            own = self.causes.add(name, min(scatter, half / NINETY_FIVE), half, belief.nu, known_by)
             return 0.0, {own: 1.0}
-        own = self.causes.add(str(address), scatter, reach, belief.nu, known_by)
+        own = self.causes.add(name, scatter, reach, belief.nu, known_by)
         bar = (chosen.stock if chosen else "") or dimension.stock if process == "stock as is" else ""
         key = ("bar", bar, f"{value:.3f}", material) if process == "stock as is" else ("tool", process, tool, material)
         named = f"bar {bar or f'{value:g} mm'} {material}".strip() if process == "stock as is" else tool or process
@@ -284,10 +358,10 @@ class _Compute:
         if wanted is None:
             return False
         value, mates = wanted
-        address, dimension = self.system.names[at], self.system.dimensions[at]
+        dimension = self.system.dimensions[at]
         if dimension is None:
             return False
-        _, row = self._scatter(address, dimension, value)
+        _, row = self._scatter(at, dimension, value)
         for size, rate in mates.items():
             _add(row, self.rows[size], rate)
         self.best[at], self.rows[at], self.source[at] = value, row, SUITED
@@ -299,12 +373,8 @@ class _Compute:
         dimension = self.system.dimensions[at]
         if dimension is None or dimension.of_kind.angle:
             return _reach(ANGLE_SCATTER, ANGLE_WEIGHT)
-        address = self.system.names[at]
-        piece = self.build.piece_at(address)
-        size = float(self.system.paper[at])
-        belief = self.capability.of(
-            dimension.made_by, tool_of(self.build, piece, dimension), material_of(self.build, piece), size
-        ).belief
+        _, tool, material = self._cut_by(at, dimension)
+        belief = self.capability.of(dimension.made_by, tool, material, float(self.system.paper[at])).belief
         return _reach(math.sqrt(belief.sigma2), belief.nu)
 
 

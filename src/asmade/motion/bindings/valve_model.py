@@ -6,6 +6,7 @@ All requirements on one side ask one model, which works every set of sizes out o
 from __future__ import annotations
 
 import math
+import weakref
 from collections import OrderedDict
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
@@ -62,6 +63,16 @@ class _Looked:
     by_step: dict[Wanted, dict[str, float]] = field(default_factory=dict)
 
 
+@dataclass(frozen=True, slots=True)
+class _Many:
+    """Sampled gears: who gave their sizes (many figures are asked of the same), the sizes, their means, how many."""
+
+    asked: weakref.ref[Sizes_]
+    values: Mapping[str, Array]
+    middle: Mapping[str, float]
+    count: int
+
+
 class Model:
     """The gear of one side at the positions that the book asks of it."""
 
@@ -73,15 +84,21 @@ class Model:
         self._latest: tuple[tuple[float, ...], _Looked] = ((), _Looked(None, None))
         self._looked: OrderedDict[tuple[float, ...], _Looked] = OrderedDict()
         self._sampled: OrderedDict[bytes, _Looked] = OrderedDict()
+        self._many: _Many | None = None
 
     # -- one set of sizes --------------------------------------------------------------------------------------
 
     def figure(self, wanted: Wanted, sizes: Sizes_) -> Any:
         """Value for floats, or an array for arrays; NaN where it does not happen or the gear does not go together."""
+        if self._many is not None and self._many.asked() is sizes:
+            return self._of_many(wanted, self._many)
         values = self.bound.values(sizes)
         count = max((np.size(value) for value in values.values()), default=1)
         if count > 1:
-            return self._of_many(wanted, {n: np.asarray(v, dtype=float) for n, v in values.items()}, count)
+            arrays = {n: np.asarray(v, dtype=float) for n, v in values.items()}
+            middle = {name: float(np.mean(value)) for name, value in arrays.items()}
+            self._many = _Many(weakref.ref(sizes, self._forget), arrays, middle, count)
+            return self._of_many(wanted, self._many)
         plain = {name: float(np.asarray(value).reshape(-1)[0]) for name, value in values.items()}
         key = tuple(plain.values())
         if key in self._looked:
@@ -234,16 +251,20 @@ class Model:
 
     # -- many gears --------------------------------------------------------------------------------------------
 
-    def _of_many(self, wanted: Wanted, values: Mapping[str, Array], count: int) -> Array:
+    def _forget(self, _: object) -> None:
+        """The samples are gone: so is what was worked out for them."""
+        self._many = None
+
+    def _of_many(self, wanted: Wanted, many: _Many) -> Array:
         """Figures of sampled gears: a part of them in full, the others by rates and what the full ones leave of them.
 
         What the full model adds to the rates is a curve along them; it is fitted to the gears that are worked out.
         """
-        middle = {name: float(np.mean(value)) for name, value in values.items()}
+        values, middle, count = many.values, many.middle, many.count
         if any(not np.isfinite(value) for value in middle.values()):
             return np.full(count, np.nan)
         if count <= FEW:
-            return np.broadcast_to(_figure(wanted, self._solve(values, (wanted.position,))), count)
+            return self._of_some(wanted, values, count)
         looked = self._look(middle)
         base = float(_figure(wanted, looked)[0])
         if not np.isfinite(base):
@@ -253,7 +274,7 @@ class Model:
         for name, rate in rates.items():
             moved = moved + rate * (values[name] - middle[name])
         full = np.linspace(0, count - 1, FEW).astype(int)
-        exact = self._of_some(wanted, {n: v[full] if v.size > 1 else v for n, v in values.items()})
+        exact = self._of_some(wanted, {n: v[full] if v.size > 1 else v for n, v in values.items()}, FEW)
         known = np.isfinite(exact)
         if known.sum() < FEW // 2:  # some gear among them does not even let its valve be set: rates alone
             return np.where(np.isin(np.arange(count), full[~known]) & known.any(), np.nan, base + moved)
@@ -264,13 +285,13 @@ class Model:
         answer[full] = exact
         return np.asarray(answer)
 
-    def _of_some(self, wanted: Wanted, values: Mapping[str, Array]) -> Array:
+    def _of_some(self, wanted: Wanted, values: Mapping[str, Array], count: int) -> Array:
         key = b"".join(value.tobytes() for value in values.values())
         if key not in self._sampled:
             self._sampled[key] = self._solve(values, self.positions)
             if len(self._sampled) > KEPT:
                 self._sampled.popitem(last=False)
-        return np.broadcast_to(_figure(wanted, self._sampled[key]), FEW)
+        return np.broadcast_to(_figure(wanted, self._sampled[key]), count)
 
 
 def _end(wanted: Wanted) -> int:

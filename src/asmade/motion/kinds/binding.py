@@ -54,6 +54,8 @@ class Binding:
     to_suit: Address | None = None
     unit: Unit = "mm"
     made_good: bool = True
+    corners_alone: bool = True
+    """Of arrays the turn is looked at in steps only: its worst corners are asked for one by one."""
 
     @property
     def group(self) -> str:

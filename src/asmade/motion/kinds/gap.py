@@ -57,6 +57,8 @@ class Gap:
     to_suit: Address | None = None
     unit: Unit = "mm"
     lacks: tuple[str, ...] = ()
+    corners_alone: bool = True
+    """Of arrays it is told by its rates only: its worst corners are asked for one by one."""
 
     @property
     def group(self) -> str:
