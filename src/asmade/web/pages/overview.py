@@ -1,4 +1,4 @@
-"""Board, drawing check, findings: the build as a whole, and any number opened to its working."""
+"""Drawing check and findings: the build as a whole, and any number opened to its working."""
 
 from __future__ import annotations
 
@@ -12,16 +12,9 @@ from asmade.verbs import drawn
 from asmade.web.desk import AtDesk, Desk, Form
 
 router = APIRouter()
-LINKS: Final = ((10, "Board", "/"), (16, "Findings", "/findings"), (18, "Drawing check", "/drawing"))
+LINKS: Final = ((16, "Findings", "/findings"), (18, "Drawing check", "/drawing"))
 A_PAGE: Final = 100  # findings on one page
 VERDICTS: Final = ("fails", "close", "not known", "holds", "no limits")
-
-
-@router.get("/")
-def board(request: Request, desk: AtDesk) -> Response:
-    """The build at a glance."""
-    desk.look()  # a book that cannot be read is refused here, not shown as an empty board
-    return desk.page(request, "board.html")
 
 
 @router.get("/drawing")

@@ -1,0 +1,80 @@
+"""What the pages with pictures share: the moving drawing kept for a look, angles as they are asked for, both widths."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING, Final
+
+from markupsafe import Markup
+
+from asmade.measure.errors import OutOfRange, Unknown
+
+if TYPE_CHECKING:
+    from asmade.show.board_picture import SideDrawing
+    from asmade.show.strokes import Stroke
+    from asmade.verbs.motion_frames import Frames
+    from asmade.web.seen import Look
+
+SIDES: Final = {"R": "right-hand side", "L": "left-hand side"}
+NARROW_PX: Final = 300.0
+WIDE_PX: Final = 560.0
+
+
+def frames(look: Look) -> Frames:
+    """Everything that moves, at the best known sizes of a look."""
+    from asmade.verbs.motion_frames import frames_of  # noqa: PLC0415  # shapes only once a picture is asked for
+
+    return look.once("frames", lambda: frames_of(look.values))
+
+
+def drawing(look: Look, side: str) -> SideDrawing:
+    """One side drawn, but for where everything is."""
+    from asmade.show.board_picture import drawn_side  # noqa: PLC0415
+
+    return look.once(f"drawing {side}", lambda: drawn_side(frames(look), side))
+
+
+def side_asked(look: Look, text: str) -> str:
+    """The side asked for; the right-hand one where none is, or the one there is."""
+    there = [side.side for side in frames(look).sides]
+    if not text:
+        return "R" if "R" in there or not there else there[0]
+    if text not in there:
+        raise Unknown("side of the engine", got=text[:20], way_out=f"there are {', '.join(there)}")
+    return text
+
+
+def number_asked(text: str, what: str, low: float, high: float, usual: float) -> float:
+    """A figure of an address line, within its limits; the usual one where none is given."""
+    if not text:
+        return usual
+    try:
+        value = float(text)
+    except ValueError:
+        value = math.nan
+    if not low <= value <= high:
+        raise OutOfRange(what, got=text[:20], allowed=f"{low:g} to {high:g}")
+    return value
+
+
+def reverser_words(position: float) -> str:
+    """``full forward``, ``64 % forward``, ``mid gear``."""
+    per_cent = round(100 * abs(position))
+    if per_cent == 0:
+        return "mid gear"
+    way = "forward" if position > 0 else "backward"
+    return f"full {way}" if per_cent == 100 else f"{per_cent} % {way}"
+
+
+def plate(
+    draw: Callable[[float], Sequence[Stroke]], title: str, *, most_px_per_mm: float = math.inf, wide_px: float = WIDE_PX
+) -> Markup:
+    """A picture drawn for a narrow and for a wide place; a style sheet shows the one that fits where it stands."""
+    from asmade.show.strokes import svg  # noqa: PLC0415
+
+    found = Markup('<div class="plate">')
+    for name, width in (("narrow", NARROW_PX), ("wide", wide_px)):
+        text = svg(draw(width), width_px=width, title=title, most_px_per_mm=most_px_per_mm)
+        found += Markup('<div class="is-{}">{}</div>').format(name, Markup(text))  # noqa: S704  # texts are escaped there
+    return found + Markup("</div>")
