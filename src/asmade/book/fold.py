@@ -33,6 +33,8 @@ class Recorded(Protocol):
     def body(self) -> Mapping[str, Any]: ...  # noqa: D102
 
 
+REDONE: Final = ("design", "shop", "drawn", "withdrawn")
+"""Entries that change what was folded before them; all others only add to it."""
 REMARKS: Final = ("done", "joined", "undone", "note", "attachment")
 EMPTY_TABLES: Final[Mapping[str, Any]] = {"book": {"title": "untitled build", "drawing_unit": "inch"}}
 
@@ -45,11 +47,28 @@ def fold(entries: Iterable[Recorded]) -> Build:
     tables = _tables(live)
     design = read_design(tables)
     shop = read_shop(tables.get("shop", {}))
-    journal = _Journal(design, shop)
+    journal = _Journal.new(design, shop)
     for entry in live:
         if entry.kind not in ("design", "shop", "drawn"):
             journal.add(entry)
     return journal.build(tables, every[-1].number if every else 0)
+
+
+def follows(entries: Iterable[Recorded]) -> bool:
+    """Whether entries can be folded on top of a build, without those before them: see `extend`."""
+    return all(entry.kind not in REDONE for entry in entries)
+
+
+def extend(build: Build, entries: Iterable[Recorded]) -> Build:
+    """Fold entries that come after all of a build's (and that `follows` says can be) on top of it.
+
+    The same build as `fold` gives of all entries together, in the time that the new ones take.
+    """
+    every = tuple(entries)
+    journal = _Journal.after(build)
+    for entry in every:
+        journal.add(entry)
+    return journal.build(build.tables, every[-1].number if every else build.last_entry)
 
 
 def withdrawn(entries: Sequence[Recorded]) -> Mapping[int, Recorded]:
@@ -101,7 +120,9 @@ def _draw(tables: dict[str, Any], body: Mapping[str, Any]) -> None:
 class _Journal:
     """Gathers what is not design: readings, choices, pieces."""
 
-    def __init__(self, design: Design, shop: Shop) -> None:
+    def __init__(
+        self, design: Design, shop: Shop, pieces: Mapping[str, Piece], seated: Mapping[str, str]
+    ) -> None:  # fmt: skip
         self.design, self.shop = design, shop
         self.chosen: dict[Address, Chosen] = {}
         self.aimed: list[Aimed] = []
@@ -109,14 +130,31 @@ class _Journal:
         self.readings: list[Reading] = []
         self.remarks: list[Remark] = []
         self.kept: list[tuple[str, Mapping[str, Any]]] = []
-        self.pieces = {
-            f"{part.name}#{place}": Piece(part.name, place, place)
-            for part in design.parts.values()
-            for place in part.places
-        }
-        self.seated = {f"{part.name}@{place}": place for part in design.parts.values() for place in part.places}
+        self.pieces, self.seated = dict(pieces), dict(seated)
         self.named: set[str] = set()
         """Pieces that an entry speaks of: they stay on record; one that only filled a place gives way."""
+
+    @classmethod
+    def new(cls, design: Design, shop: Shop) -> _Journal:
+        """Begin with a piece yet to be made at every place."""
+        seats = [(part.name, place) for part in design.parts.values() for place in part.places]
+        return cls(
+            design, shop, {f"{part}#{place}": Piece(part, place, place) for part, place in seats},
+            {f"{part}@{place}": place for part, place in seats},
+        )  # fmt: skip
+
+    @classmethod
+    def after(cls, build: Build) -> _Journal:
+        """Go on where a build ends; the build stays as it is."""
+        journal = cls(build.design, build.shop, build.pieces, build.seated)
+        journal.chosen = dict(build.chosen)
+        journal.aimed = list(build.aimed)
+        journal.last_aim = {aim.piece: aim for aim in build.aimed}
+        journal.readings = list(build.readings)
+        journal.remarks = list(build.remarks)
+        journal.kept = list(build.journal)
+        journal.named = set(build.named)
+        return journal
 
     def add(self, entry: Recorded) -> None:
         try:
@@ -294,5 +332,5 @@ class _Journal:
         return Build(
             design=self.design, shop=self.shop, chosen=self.chosen, aimed=tuple(self.aimed),
             readings=tuple(self.readings), pieces=self.pieces, seated=self.seated, remarks=tuple(self.remarks),
-            tables=tables, journal=tuple(self.kept), last_entry=last,
+            tables=tables, journal=tuple(self.kept), last_entry=last, named=frozenset(self.named),
         )  # fmt: skip

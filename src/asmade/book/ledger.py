@@ -136,6 +136,15 @@ class Ledger:
         with self._lock, explaining(self.path, "read"):
             return self._last()
 
+    def chain(self, number: int) -> str:
+        """Return the checksum of entry ``number``, which covers all entries before it; empty for one not there.
+
+        Two books whose entries of one number have one checksum are the same book up to there.
+        """
+        with self._lock, explaining(self.path, "read"):
+            found = self._connection.execute("SELECT chain FROM entry WHERE number = ?", (number,)).fetchone()
+        return "" if found is None else str(found[0])
+
     def attach(self, name: str, data: bytes, media_type: str) -> str:
         """Keep ``data`` and return its SHA-256 in hexadecimal, by which an attachment entry then names it.
 

@@ -302,6 +302,8 @@ class Build:
     tables: Mapping[str, Any]
     journal: tuple[tuple[str, Mapping[str, Any]], ...]
     last_entry: int
+    named: frozenset[str] = frozenset()
+    """Pieces that an entry speaks of; the others only fill a place."""
 
     def piece_at(self, address: Address) -> Address:
         """The address by mark of whichever piece sits at the address's place; a mark stays as it is."""
