@@ -11,11 +11,13 @@ from asmade.measure.errors import Refused
 from asmade.motion.wheels.chassis import Chassis, index_of, names
 from asmade.motion.wheels.closed_form import blocked_slack, least_blocked_slack
 from asmade.motion.wheels.exact import solve_exact
+from asmade.motion.wheels.eyes import eyes_slack
 from asmade.motion.wheels.geometry import turn_angles
-from asmade.motion.wheels.programme import CORNERS, solve_linear
+from asmade.motion.wheels.programme import CORNERS, batch_of, solve_each, solve_linear
 from asmade.motion.wheels.rings import rings_slack
 from asmade.motion.wheels.rise import lengthening
 from asmade.motion.wheels.slack import joint_slack, slack_left
+from asmade.motion.wheels.trials import Fitted, with_rods
 
 R, SLACK = 24.0, 0.06
 USUAL = {"axle_x": 0.02, "centres": 0.02, "crank_radius": 0.01, "quarter": 0.0008, "bore": 0.004, "axle_y": 0.1}
@@ -325,13 +327,42 @@ class TestAgainstLinearProgramme:
                     found = simplex(solved, b, eased=False)
                 assert solved.slack[b] == pytest.approx(found, abs=1e-9)
 
+    @pytest.mark.parametrize(
+        "meetings",
+        [("rigid",), ("rigid", "rigid"), ("separate", "rigid"), ("rigid", "knuckle ahead"), ("knuckle ahead", "rigid")],
+    )
+    @pytest.mark.parametrize("boxes", ["blocked", "free"])
+    def test_many_rods_over_three_pins_by_simplex(self, meetings, boxes):
+        """The quick way has no unknown for most boxes and writes no row of an eye out; scipy's simplex has them all."""
+        axles = 120.0 - 115.0 * np.arange(len(meetings) + 2)
+        chassis = scattered(drawn(axles, meetings, play=0.03), 8, 19).with_boxes(boxes)
+        wide, each = batch_of(chassis, np.array([0.0, 0.3, 2.5]))
+        solved = solve_each(wide, each)
+        found = [simplex(solved, b, eased=True) for b in range(each.size)]
+        if chassis.layout.knuckles:
+            found = [simplex(solved, b, eased=False) if t > 0 else t for b, t in enumerate(found)]
+        ours = eyes_slack(wide, each)
+        assert ours == pytest.approx(found, abs=1e-10)
+        for section in range(chassis.layout.sections):
+            own = eyes_slack(wide, each, section=section, floor=ours - 1e-6)
+            other = solve_each(wide, each, section=section, floor=ours - 1e-6).slack
+            assert own == pytest.approx(other, abs=1e-8)
+
+    def test_a_rod_off_one_side_hangs_free(self):
+        chassis = scattered(drawn((120.0, 0.0, -110.0), ("rigid",)), 10, 20)
+        off = with_rods(chassis, Fitted((0, 1), "R", "blocked")).with_boxes("blocked")
+        wide, each = batch_of(off, np.array([0.4, 1.6]))
+        assert eyes_slack(wide, each) == pytest.approx(solve_each(wide, each).slack, abs=1e-8)
+
 
 def simplex(solved, b, *, eased):
     per_t = [{"rod": 1.0, "eye": 0.5, "held": 0.5 * eased}.get(row.kind, 0.0) for row in solved.lines.rows]
     matrix = np.c_[solved.lines.matrix[b], per_t]
+    close = {"primal_feasibility_tolerance": 1e-10, "dual_feasibility_tolerance": 1e-10}
     answer = linprog(
-        [*np.zeros(matrix.shape[1] - 1), -1.0], matrix, (solved.lines.room - solved.lines.miss)[b], bounds=(None, None)
-    )
+        [*np.zeros(matrix.shape[1] - 1), -1.0], matrix, (solved.lines.room - solved.lines.miss)[b],
+        bounds=(None, None), method="highs-ds", options=close,
+    )  # fmt: skip
     assert answer.success
     return -answer.fun
 

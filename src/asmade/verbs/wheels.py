@@ -15,7 +15,7 @@ from asmade.book.sizes import read_limit
 from asmade.measure.errors import OutOfRange, Refused
 from asmade.motion.bindings.wheels import Array, Bound, bind, parts_known, relation_of, spreads_of
 from asmade.motion.kinds.binding import boxes_of, limits_of
-from asmade.motion.wheels.chance import Chance, chance_of_binding
+from asmade.motion.wheels.chance import Chance
 from asmade.motion.wheels.cures import Cure
 from asmade.motion.wheels.findings import BoxesFinding, find_sections
 from asmade.motion.wheels.sensitivity import slack_slopes
@@ -211,16 +211,12 @@ def _look(bound: Bound, asked: _Asked, *, play: bool) -> _Part:
         chassis, spreads, wanted_mm=asked.wanted_mm, samples=asked.samples, seed=asked.seed, angles=180
     )
     states: tuple[Boxes, ...] = ("blocked", "free") if play else ("blocked",)
-    binds = {
-        each: chance_of_binding(chassis, spreads, each, samples=asked.samples, seed=asked.seed).sections
-        for each in states
-    }
     cures: tuple[Cure, ...] = ()
     if any((f.blocked if asked.boxes == "blocked" else f.free).tight.slack_mm < asked.wanted_mm for f in findings):
         cures = cures_of(bound, values, chassis, asked.wanted_mm, asked.boxes)
     sections = []
     for at, finding in enumerate(findings):
-        of = {each: _state(bound, getattr(finding, each), binds[each][at]) for each in states}
+        of = {each: _state(bound, getattr(finding, each)) for each in states}
         own = of.get(asked.boxes)
         sections.append(
             Section(
@@ -260,11 +256,11 @@ def _held(bound: Bound, chassis: Chassis, profile: Array, asked: _Asked) -> tupl
     return tuple(found)
 
 
-def _state(bound: Bound, found: BoxesFinding, binds: Chance) -> State:
+def _state(bound: Bound, found: BoxesFinding) -> State:
     return State(
         boxes=found.boxes, verdict=found.verdict, slack_mm=found.tight.slack_mm, at_rad=found.tight.at_rad,
         rods=tuple((rod_in_book(bound, rod.rod), rod.says) for rod in found.tight.rods),
-        worst_mm=found.worst.slack_mm, worst_at_rad=found.worst.at_rad, chance_of_binding=binds,
+        worst_mm=found.worst.slack_mm, worst_at_rad=found.worst.at_rad, chance_of_binding=found.binds,
         chance_of_less=found.chance.value,
         shares=tuple((cause, share) for cause, share in found.shares[:MOST_SHARES] if share >= LEAST_SHARE),
         exact=found.tight.exact,

@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 
 from asmade.measure.errors import OutOfRange
-from asmade.motion.wheels.chance import Chance, chance_of_binding
+from asmade.motion.wheels.chance import Chance, chances_of_less
 from asmade.motion.wheels.exact import solve_exact
 from asmade.motion.wheels.geometry import turn_angles
 from asmade.motion.wheels.sensitivity import TightRod, slack_slopes
-from asmade.motion.wheels.slack import Boxes, slack_left
+from asmade.motion.wheels.slack import Boxes, one_section_left, slack_left
 from asmade.motion.wheels.small_programme import NotSolved
 from asmade.motion.wheels.worst import Worst, worst_case
 
@@ -56,6 +56,7 @@ class Tightest:
 class BoxesFinding:
     """What holds for one section with boxes blocked (trial turning) or free (running).
 
+    chance: of less slack than wanted; binds: of less than none.
     slopes: change of the least slack with every dimension, in the order of ``chassis.names``.
     shares: cause and per cent of the spread, greatest first; empty when nothing has a spread.
     """
@@ -65,6 +66,7 @@ class BoxesFinding:
     tight: Tight
     worst: Worst
     chance: Chance
+    binds: Chance
     slopes: Array
     shares: tuple[tuple[str, float], ...]
     deviation_mm: float
@@ -91,10 +93,13 @@ def find_sections(
     best = chassis.with_vector(chassis.vector()[:, :1])
     both: dict[Boxes, list[BoxesFinding]] = {"blocked": [], "free": []}
     for boxes, found in both.items():
-        chances = chance_of_binding(best, spreads, boxes, samples=samples, seed=seed, below_mm=wanted_mm)
+        less, binds = chances_of_less(best, spreads, boxes, samples=samples, seed=seed, below_mm=(wanted_mm, 0.0))
         turn = turn_angles(best, angles)
         profile = slack_left(best, turn, boxes)[..., 0]
         for section in range(best.layout.sections):
+            if section > best.layout.bodies[best.layout.body_of(section)].first:
+                found.append(found[-1])  # one rod over three pins is as tight in all its sections
+                continue
             found_at = _tightest(best, boxes, section, turn, profile[section])
             tight, slopes = found_at.tight, found_at.slopes
             worst = worst_case(best, spreads, boxes, section, turn)
@@ -106,7 +111,8 @@ def find_sections(
                     verdict=_verdict(tight, worst, wanted_mm),
                     tight=tight,
                     worst=worst,
-                    chance=chances.sections[section],
+                    chance=less.sections[section],
+                    binds=binds.sections[section],
                     slopes=slopes,
                     shares=tuple((name, 100.0 * size / total) for name, size in variances),
                     deviation_mm=float(np.sqrt(total)),
@@ -143,7 +149,7 @@ def _tightest(chassis: Chassis, boxes: Boxes, section: int, turn: Array, profile
     if at == turn.size - 1:
         after += 2 * np.pi
     near = np.concatenate([np.linspace(before, after, _FINE), turn[at : at + 1]])
-    fine = slack_left(chassis, near, boxes)[section, :, 0]
+    fine = one_section_left(chassis, near, boxes, section)[:, 0]
     best = _first_least(fine)
     angle = near[best : best + 1]
     slopes = slack_slopes(chassis, angle, boxes, section)

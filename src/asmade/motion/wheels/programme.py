@@ -35,16 +35,21 @@ if TYPE_CHECKING:
 CORNERS = 16
 """A bush circle is drawn as a polygon of this many corners inside it: safe, and at most 2 % of the clearance tight."""
 
-_FURTHEST = 0.3  # an axle turned by more than this many crank radii of arc is no coupled axle any more
+FURTHEST = 0.3  # an axle turned by more than this many crank radii of arc is no coupled axle any more
 
 
 @dataclass(frozen=True)
 class Unknowns:
-    """Where each unknown stands in the vector of one programme."""
+    """Where each unknown stands in the vector of one programme; ``boxed``: axles whose boxes are unknowns."""
 
     layout: Layout
     driven: int
-    free: bool
+    boxed: tuple[int, ...]
+
+    @property
+    def free(self) -> bool:
+        """Whether any box is an unknown."""
+        return bool(self.boxed)
 
     @cached_property
     def axles(self) -> tuple[int, ...]:
@@ -54,7 +59,7 @@ class Unknowns:
     @cached_property
     def rods(self) -> dict[int, tuple[int, int]]:
         """First place and count of the unknowns of each rod on one side that has any (then the other side's)."""
-        found, at = {}, len(self.axles) + (2 * self.layout.axles if self.free else 0)
+        found, at = {}, len(self.axles) + 2 * len(self.boxed)
         for index, body in enumerate(self.layout.bodies):
             if body.over_three or index in self.layout.carriers:
                 count = 3 if body.over_three else 1
@@ -65,16 +70,15 @@ class Unknowns:
     @property
     def count(self) -> int:
         """How many unknowns there are."""
-        boxes = 2 * self.layout.axles if self.free else 0
-        return len(self.axles) + boxes + sum(2 * count for _, count in self.rods.values())
+        return len(self.axles) + 2 * len(self.boxed) + sum(2 * count for _, count in self.rods.values())
 
     def axle(self, axle: int) -> int | None:
         """Place of an axle's arc, none for the driven one."""
         return None if axle == self.driven else self.axles.index(axle)
 
     def box(self, axle: int, side: int) -> int | None:
-        """Place of a box's shift, none when blocked."""
-        return len(self.axles) + 2 * axle + side if self.free else None
+        """Place of a box's shift, none when it is no unknown."""
+        return len(self.axles) + 2 * self.boxed.index(axle) + side if axle in self.boxed else None
 
     def rod(self, body: int, side: int, which: int = 0) -> int:
         """Place of a rod's forward (0), upward (1) or tilting (2) unknown."""
@@ -133,13 +137,13 @@ def linear_lines(chassis: Chassis, angles: Array) -> Lines:
     seen = misses(chassis, pin_places(chassis, angles))
     unknowns = unknowns_of(chassis)
     lever = leverage(chassis, angles)[:, 0, :]
-    return _lines(chassis, unknowns, seen, lever, corners_inside=True)
+    return _lines(chassis, unknowns, seen, lever)
 
 
 def unknowns_of(chassis: Chassis) -> Unknowns:
     """The unknowns of a chassis; boxes only where there is play."""
     free = bool((chassis.box_fore > 0).any() or (chassis.box_aft > 0).any())
-    return Unknowns(chassis.layout, chassis.driven, free)
+    return Unknowns(chassis.layout, chassis.driven, tuple(range(chassis.layout.axles)) if free else ())
 
 
 def directions() -> Complex:
@@ -147,21 +151,40 @@ def directions() -> Complex:
     return np.asarray(np.exp(2j * np.pi * np.arange(CORNERS) / CORNERS))
 
 
-def _lines(chassis: Chassis, unknowns: Unknowns, seen: Misses, lever: Complex, *, corners_inside: bool) -> Lines:
+def _lines(chassis: Chassis, unknowns: Unknowns, seen: Misses, lever: Complex) -> Lines:
+    """All rows, those of the eyes of rods over three pins last."""
+    plain = plain_lines(chassis, unknowns, seen, lever)
+    rows, matrix, rooms, gaps = list(plain.rows), [plain.matrix], [plain.room], [plain.miss]
+    facing = np.conj(directions())
+    inside = np.cos(np.pi / CORNERS)
+    for index, body in enumerate(chassis.layout.bodies):
+        if body.over_three:
+            for support, side, offset, change in circles(chassis, unknowns, seen, lever, index):
+                size = 0.5 * support_clearance(chassis, index, support)[side] * inside
+                rows += [Row("eye", side, index, (support,), 1, direction=complex(each)) for each in directions()]
+                matrix.append((facing[:, None] * change[:, None, :]).real)
+                rooms.append(np.broadcast_to(np.reshape(size, (-1, 1)), (chassis.samples, CORNERS)))
+                gaps.append((facing * offset[:, None]).real)
+    whole = (np.concatenate(each, axis=1) for each in (matrix, rooms, gaps))
+    return Lines(tuple(rows), *whole)
+
+
+def plain_lines(chassis: Chassis, unknowns: Unknowns, seen: Misses, lever: Complex) -> Lines:
+    """All rows but those of the eyes of rods over three pins: rods, carrying rods on their bushes, boxes, bounds."""
     layout, batch = chassis.layout, chassis.samples
     rows: list[Row] = []
     matrix: list[Array] = []
     rooms: list[Array] = []
     gaps: list[Array] = []
 
-    def place(node: Node, side: int, line: Array, scale: Array | float, along: Array | None = None) -> None:
+    def place(node: Node, side: int, line: Array, scale: float) -> None:
         kind, number = node
         if kind == "rod":
             line[:, unknowns.rod(number, side)] += scale
             return
         axle, box = unknowns.axle(number), unknowns.box(number, side)
         if axle is not None:
-            line[:, axle] += scale * (lever[side].real if along is None else along)
+            line[:, axle] += scale * lever[side].real
         if box is not None:
             line[:, box] += scale
 
@@ -182,34 +205,23 @@ def _lines(chassis: Chassis, unknowns: Unknowns, seen: Misses, lever: Complex, *
             for sense in (1, -1):
                 row = Row(kind, side, contact.body, contact.held, sense, contact)
                 put(row, sense * line, size[side], sense * gap[side])
-    inside = np.cos(np.pi / CORNERS) if corners_inside else 1.0
-    for index, body in enumerate(layout.bodies):
-        if body.over_three:
-            for support, side, offset, change in _circles(chassis, unknowns, seen, lever, index):
-                size = 0.5 * support_clearance(chassis, index, support)[side]
-                for direction in directions():
-                    row = Row("eye", side, index, (support,), 1, direction=complex(direction))
-                    facing = np.conj(direction)
-                    put(row, (facing * change).real, size * inside, (facing * offset).real)
-    for axle in range(layout.axles):
+    for axle in unknowns.boxed:
         for side in (0, 1):
             at = unknowns.box(axle, side)
-            if at is not None:
-                for sense, play in ((1, chassis.box_fore), (-1, chassis.box_aft)):
-                    line = np.zeros((batch, unknowns.count))
-                    line[:, at] = sense
-                    put(Row("box", side, -1, (), sense, axle=axle), line, play[axle, side], 0.0)
+            for sense, play in ((1, chassis.box_fore), (-1, chassis.box_aft)):
+                line = np.zeros((batch, unknowns.count))
+                line[:, at] = sense
+                put(Row("box", side, -1, (), sense, axle=axle), line, play[axle, side], 0.0)
     for axle in unknowns.axles:
         at = unknowns.axle(axle)
-        assert at is not None  # noqa: S101  # the driven axle is not in the list
         for sense in (1, -1):
             line = np.zeros((batch, unknowns.count))
             line[:, at] = sense
-            put(Row("bound", 0, -1, (), sense, axle=axle), line, _FURTHEST * mean_radius(chassis), 0.0)
+            put(Row("bound", 0, -1, (), sense, axle=axle), line, FURTHEST * mean_radius(chassis), 0.0)
     return Lines(tuple(rows), np.stack(matrix, axis=1), np.stack(rooms, axis=1), np.stack(gaps, axis=1))
 
 
-def _circles(
+def circles(
     chassis: Chassis, unknowns: Unknowns, seen: Misses, lever: Complex, index: int
 ) -> Iterator[tuple[int, int, Complex, Complex]]:
     """Support, side, offset of the place from the eye's middle (B), and its change with the unknowns (B, count)."""

@@ -22,6 +22,7 @@ from asmade.motion.wheels.programme import (
     solve_each,
 )
 from asmade.motion.wheels.rings import rings_slack
+from asmade.motion.wheels.slack import joint_slack_each, section_slack
 
 if TYPE_CHECKING:
     from asmade.motion.wheels.chassis import Array, Chassis
@@ -92,14 +93,8 @@ def slack_each(chassis: Chassis, each: Array, boxes: Boxes, section: int) -> Arr
     layout = set_up.layout
     if layout.decouples and boxes == "blocked":
         return np.asarray(rings_slack(set_up, each, section=section, floor=np.full(each.shape, _OUT_OF_THE_WAY))[0])
-    if not layout.has_rigid:
-        together = rings_slack(set_up, each)
-        return np.asarray(np.maximum(rings_slack(set_up, each, section=section, floor=together), together)[0])
-    joint = solve_each(set_up, each).slack
-    if len(layout.bodies) == 1:
-        return joint
-    own = solve_each(set_up, each, section=section, floor=joint - _ROOM_TO_SOLVE).slack
-    return np.maximum(own, joint)
+    joint = joint_slack_each(set_up, each)
+    return section_slack(set_up, each, section, joint)
 
 
 def _floor_slope(own: Solved, chassis: Chassis, section: int, floor: Array) -> Array:

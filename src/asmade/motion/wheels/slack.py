@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 
 from asmade.motion.wheels.closed_form import blocked_slack, least_blocked_slack
-from asmade.motion.wheels.programme import solve_linear
+from asmade.motion.wheels.eyes import eyes_slack
+from asmade.motion.wheels.programme import batch_of
 from asmade.motion.wheels.rings import rings_slack
 
 if TYPE_CHECKING:
@@ -24,7 +25,7 @@ def joint_slack(chassis: Chassis, angles: Array, boxes: Boxes) -> Array:
     """Largest slack (K, n) that every rod of the chassis can have at the same time; negative: it does not pass."""
     set_up = chassis.with_boxes(boxes)
     if chassis.layout.has_rigid:
-        return solve_linear(set_up, angles).slack.reshape(angles.size, chassis.samples)
+        return eyes_slack(*batch_of(set_up, angles)).reshape(angles.size, chassis.samples)
     if chassis.layout.decouples and boxes == "blocked":
         return np.asarray(blocked_slack(chassis, angles).min(axis=0))
     return rings_slack(set_up, angles)
@@ -45,6 +46,18 @@ def slack_left(chassis: Chassis, angles: Array, boxes: Boxes) -> Array:
     return _sections(set_up, angles, joint)
 
 
+def one_section_left(chassis: Chassis, angles: Array, boxes: Boxes, section: int) -> Array:
+    """The same for one section only (K, n)."""
+    layout = chassis.layout
+    if layout.decouples and boxes == "blocked":
+        return np.asarray(blocked_slack(chassis, angles)[section])
+    joint = joint_slack(chassis, angles, boxes)
+    if len(layout.bodies) == 1:
+        return joint
+    own = section_slack(*batch_of(chassis.with_boxes(boxes), angles), section, joint.reshape(-1))
+    return own.reshape(joint.shape)
+
+
 def least_slack(chassis: Chassis, angles: Array, boxes: Boxes) -> Array:
     """Least over the angles of :func:`slack_left`, (S, n): what a requirement evaluates on many samples."""
     if chassis.layout.decouples and boxes == "blocked":
@@ -61,15 +74,32 @@ def least_slack(chassis: Chassis, angles: Array, boxes: Boxes) -> Array:
 def _sections(set_up: Chassis, angles: Array, joint: Array) -> Array:
     layout = set_up.layout
     out = np.empty((layout.sections, *joint.shape))
-    same = _SAME if layout.has_rigid else 0.0
+    flat = batch_of(set_up, angles) if layout.has_rigid else None
     for body in layout.bodies:
-        if len(layout.bodies) == 1:
-            own = joint
-        elif layout.has_rigid:
-            own = solve_linear(set_up, angles, section=body.first, floor=joint.reshape(-1) - _INSIDE).slack.reshape(
-                joint.shape
-            )
+        if flat is not None:
+            own = section_slack(*flat, body.first, joint.reshape(-1)).reshape(joint.shape)
         else:
-            own = rings_slack(set_up, angles, section=body.first, floor=joint)
-        out[body.first : body.last + 1] = np.where(own - joint < same, joint, own)
+            own = np.maximum(rings_slack(set_up, angles, section=body.first, floor=joint), joint)
+        out[body.first : body.last + 1] = own
     return out
+
+
+def section_slack(set_up: Chassis, each: Array, section: int, joint: Array) -> Array:
+    """Slack (B) of one section of many chassis with their boxes as they are, every sample at its own angle (1, B).
+
+    joint: what all rods can have at once there (B).
+    """
+    layout = set_up.layout
+    if len(layout.bodies) == 1:
+        return joint
+    if layout.has_rigid:
+        own = eyes_slack(set_up, each, section=section, floor=joint - _INSIDE)
+        return np.where(own - joint < _SAME, joint, own)
+    return np.asarray(np.maximum(rings_slack(set_up, each, section=section, floor=joint[None, :])[0], joint))
+
+
+def joint_slack_each(set_up: Chassis, each: Array) -> Array:
+    """What all rods can have at once (B), every sample at its own angle (1, B), boxes as they are."""
+    if set_up.layout.has_rigid:
+        return eyes_slack(set_up, each)
+    return np.asarray(rings_slack(set_up, each)[0])

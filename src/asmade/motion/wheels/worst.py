@@ -11,7 +11,7 @@ import numpy as np
 from asmade.motion.wheels.chance import ANGLES_RIGID
 from asmade.motion.wheels.geometry import leverage, misses, pin_places, turn_angles
 from asmade.motion.wheels.sensitivity import dimension_steps, slack_each, slopes_each
-from asmade.motion.wheels.slack import Boxes, slack_left
+from asmade.motion.wheels.slack import Boxes, one_section_left
 
 if TYPE_CHECKING:
     from asmade.motion.wheels.chassis import Array, Chassis
@@ -50,7 +50,7 @@ def worst_case(chassis: Chassis, spreads: Spreads, boxes: Boxes, section: int, t
     least, at = np.inf, 0.0
     for _ in range(_ROUNDS_RIGID if rigid else _ROUNDS):
         built = _built(chassis, corners)
-        profile = slack_left(built, turn, boxes)[section]
+        profile = one_section_left(built, turn, boxes, section)
         where = profile.argmin(axis=0)
         each = profile[where, np.arange(where.size)]
         worst = int(each.argmin())
@@ -83,8 +83,9 @@ def _start_corners(chassis: Chassis, spreads: Spreads, boxes: Boxes, section: in
     lever = leverage(chassis.with_vector(vector), angles).real[..., 0]
     patterns = [slope[section]]
     if not (chassis.layout.decouples and boxes == "blocked"):
-        for other in (section - 1, section + 1):
-            if 0 <= other < chassis.layout.sections:
+        rod = chassis.layout.bodies[chassis.layout.body_of(section)]
+        for other in range(rod.first - 1, rod.last + 2):
+            if 0 <= other < chassis.layout.sections and other != section:
                 patterns += [slope[section] + slope[other], slope[section] - slope[other], slope[other]]
     tight = _tight_bushes(chassis, vector.shape[0])
     harms = []
