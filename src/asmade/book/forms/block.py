@@ -3,7 +3,9 @@
     form = { kind = "block", length = "width", width = "flange + body", height = "height",
              holes = [{ name = "bore", x = "bore_forward", y = "0" }] }
 
-x and y of a hole are from the middle of length and height, forward and up.
+x and y of a hole are from the middle of length and height, forward and up. ``way`` says where it goes through:
+``across`` the engine (where not said), ``along`` it (x is then outward), or ``up`` (y is then outward; a hole with a
+depth goes down from the top).
 """
 
 from __future__ import annotations
@@ -15,6 +17,7 @@ from asmade.book.model import Part
 from asmade.book.schema import Taker
 
 KIND = "block"
+WAYS = ("across", "along", "up")
 HELP = "length fore and aft, height, width across, with bores"
 
 
@@ -39,5 +42,5 @@ def read(part: Part, taker: Taker) -> Block:
         length=measures.take(taker, "length", "length"),
         height=measures.take(taker, "height", "height", "over_slippers"),
         width=measures.take(taker, "width", "width", "thickness"),
-        holes=measures.holes(taker), lacks=measures.lacks,
+        holes=measures.holes(taker, ways=WAYS), lacks=measures.lacks,
     )  # fmt: skip

@@ -46,7 +46,7 @@ class Hole:
     """A round hole: ``x`` and ``y`` of its middle in the form's own axes; ``depth`` None = right through.
 
     ``thread`` names the dimension that holds its callout; ``diameter`` is then that same dimension, and its size is
-    the core diameter.
+    the core diameter. ``way``: where the form has several, the way it goes through it.
     """
 
     name: str
@@ -55,14 +55,38 @@ class Hole:
     y: Measure | None
     depth: Measure | None = None
     thread: str = ""
+    way: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Corner:
+    """A corner of an outline: x and y in the form's own axes, and the radius it is rounded with (None: sharp)."""
+
+    x: Measure
+    y: Measure
+    radius: Measure | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Opening:
-    """An opening with corners: each corner is x and y in the form's own axes."""
+    """An opening with corners."""
 
     name: str
-    corners: tuple[tuple[Measure, Measure], ...]
+    corners: tuple[Corner, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Slot:
+    """A slot with round ends: from the middle of one end to the middle of the other, so wide.
+
+    ``radius``: its middle line is an arc, the centre to the left of the way from first to second; None: straight.
+    """
+
+    name: str
+    width: Measure | None
+    first: tuple[Measure, Measure]
+    second: tuple[Measure, Measure]
+    radius: Measure | None = None
 
 
 class Measures:
@@ -135,8 +159,11 @@ class Measures:
                 return name
         return ""
 
-    def holes(self, taker: Taker, key: str = "holes") -> tuple[Hole, ...]:
-        """Read ``holes = [{ name = "...", x = "...", y = "..." }]``; bore, depth and thread by name or as said."""
+    def holes(self, taker: Taker, key: str = "holes", *, ways: tuple[str, ...] = ("",)) -> tuple[Hole, ...]:
+        """Read ``holes = [{ name = "...", x = "...", y = "..." }]``; bore, depth and thread by name or as said.
+
+        ``ways``: the ways a hole may go through the form, the first where it does not say.
+        """
         found = []
         for row in taker.rows(key):
             inner = Taker(row, f"{self.where}.{key}")
@@ -151,6 +178,7 @@ class Measures:
                     self.take(inner, "y", f"{name}.y"),
                     self.take(inner, "depth", f"{name}.depth", needed=False),
                     thread,
+                    inner.text("way", ways[0], among=ways) if len(ways) > 1 else "",
                 )
             )
             inner.done()
@@ -166,8 +194,31 @@ class Measures:
             inner.done()
         return tuple(found)
 
-    def corners(self, taker: Taker, key: str, *, needed: bool = False) -> tuple[tuple[Measure, Measure], ...]:
-        """Read a list of corners ``[["0", "0"], ["length", "0"], ...]``, three or more, going round."""
+    def slots(self, taker: Taker, key: str = "slots") -> tuple[Slot, ...]:
+        """Read ``slots = [{ name = "...", from = ["0", "0"], to = ["10 mm", "0"] }]``; its width by name or as said."""
+        found = []
+        for row in taker.rows(key):
+            inner = Taker(row, f"{self.where}.{key}")
+            name = inner.text("name", needed=True)
+            width = self.take(inner, "width", f"{name}.width", name)
+            radius = self.take(inner, "radius", f"{name}.radius", needed=False)
+            found.append(Slot(name, width, self._pair(inner, "from"), self._pair(inner, "to"), radius))
+            inner.done()
+        return tuple(found)
+
+    def _pair(self, taker: Taker, key: str) -> tuple[Measure, Measure]:
+        row = taker.table.get(key)
+        taker.taken.add(key)
+        if not isinstance(row, list | tuple) or len(row) != 2 or not all(isinstance(each, str) for each in row):
+            raise Refused(f"{taker.where}.{key}", got=row, reason="it is two sums in quotes, x then y",
+                          way_out=f'write {key} = ["0", "10 mm"]')  # fmt: skip
+        return self.read(row[0], key), self.read(row[1], key)
+
+    def corners(self, taker: Taker, key: str, *, needed: bool = False) -> tuple[Corner, ...]:
+        """Read a list of corners ``[["0", "0"], ["length", "0"], ...]``, three or more, going round.
+
+        A third sum in a corner is the radius it is rounded with.
+        """
         rows = taker.table.get(key)
         taker.taken.add(key)
         where = f"{self.where}.{key}"
@@ -180,10 +231,11 @@ class Measures:
             )  # fmt: skip
         found = []
         for row in rows:
-            if not isinstance(row, list | tuple) or len(row) != 2 or not all(isinstance(each, str) for each in row):
-                raise Refused(where, got=row, reason="a corner is two sums in quotes, x then y",
-                              way_out='write ["0.5 * length", "height"]')  # fmt: skip
-            found.append((self.read(row[0], key), self.read(row[1], key)))
+            if not isinstance(row, list | tuple) or len(row) not in (2, 3) or not all(isinstance(e, str) for e in row):
+                raise Refused(where, got=row, reason="a corner is two sums in quotes, x then y, and a radius at most",
+                              way_out='write ["0.5 * length", "height"] or ["0", "height", "3 mm"]')  # fmt: skip
+            x, y, *radius = (self.read(each, key) for each in row)
+            found.append(Corner(x, y, *radius))
         return tuple(found)
 
 

@@ -3,6 +3,8 @@
     form = { kind = "plate" }                                                   # length by height, thickness
     form = { kind = "plate", outline = [["0", "0"], ["length", "0"], ["length", "height"]], lies = "upright",
              holes = [{ name = "horn_stay", x = "horn_at.2", y = "10 mm" }] }
+    form = { kind = "plate", outline = [["0", "0", "2 mm"], ...],                # a third figure rounds the corner
+             slots = [{ name = "slot", from = ["0", "0"], to = ["0", "20 mm"], radius = "slot_radius" }] }
 
 ``lies``: ``upright`` in the plane of motion (frames, motion brackets; assumed where not said), ``flat`` (footplate),
 or ``across`` the engine (stretchers, buffer beams). x runs forward (outward for a plate that lies across), y up
@@ -13,7 +15,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from asmade.book.forms.measures import Hole, Measure, Measures, Opening
+from asmade.book.forms.measures import Corner, Hole, Measure, Measures, Opening, Slot
 from asmade.book.model import Part
 from asmade.book.schema import Taker
 
@@ -28,12 +30,13 @@ class Plate:
 
     part: str
     lies: str
-    corners: tuple[tuple[Measure, Measure], ...]
+    corners: tuple[Corner, ...]
     length: Measure | None
     height: Measure | None
     thickness: Measure | None
     holes: tuple[Hole, ...]
     openings: tuple[Opening, ...]
+    slots: tuple[Slot, ...]
     lacks: tuple[str, ...]
     kind: str = KIND
 
@@ -48,5 +51,6 @@ def read(part: Part, taker: Taker) -> Plate:
         length=measures.take(taker, "length", "length", needed=plain),
         height=measures.take(taker, "height", "height", "depth", "width", needed=plain),
         thickness=measures.take(taker, "thickness", "thickness"),
-        holes=measures.holes(taker), openings=measures.openings(taker), lacks=measures.lacks,
+        holes=measures.holes(taker), openings=measures.openings(taker), slots=measures.slots(taker),
+        lacks=measures.lacks,
     )  # fmt: skip

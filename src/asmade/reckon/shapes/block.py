@@ -3,31 +3,49 @@
 from __future__ import annotations
 
 from asmade.book.forms.block import KIND, Block
-from asmade.book.forms.measures import Sizes
+from asmade.book.forms.measures import Hole, Sizes
 from asmade.measure.errors import OutOfRange
 from asmade.reckon.shapes.body import Layer, Shape, Taken
 from asmade.reckon.shapes.pieces import Disc, Polygon, rectangle
 
-__all__ = ["KIND", "shape"]
+__all__ = ["KIND", "faces", "shape"]
 
 
 def shape(form: Block, sizes: Sizes) -> Shape:
-    """The rectangle filled (what goes through its bores fills them), evenly about 0 across; bores come off the mass."""
+    """The rectangle filled (what goes through its bores fills them), evenly about 0 across; bores come off the mass.
+
+    Bores that cross one another inside count twice off the mass: a few grams at most.
+    """
     taken = Taken(form.part, sizes)
     length, height = taken.size(form.length, "length"), taken.size(form.height, "height")
     width = taken.size(form.width, "width")
     outline = rectangle(-length / 2, -height / 2, length / 2, height / 2, f"outline of {form.part}")
     volume = length * height * width
-    bores = []
-    for hole in form.holes:
-        depth = width if hole.depth is None else taken.size(hole.depth, f"depth of {hole.name}")
-        if depth > width + 1e-9:
-            raise OutOfRange(f"depth of {hole.name} in {form.part}", got=depth, allowed=f"up to its width {width:g} mm")
-        bore = Disc(
-            taken.any(hole.x, f"{hole.name}, x"), taken.any(hole.y, f"{hole.name}, y"),
-            taken.size(hole.diameter, f"diameter of {hole.name}") / 2,
-        )  # fmt: skip
-        bores.append(bore)
-        volume -= bore.area_mm2 * depth
-    Polygon(outline.ring, tuple(bore.ring() for bore in bores), name=f"outline of {form.part}")  # a bore over the edge
+    for way, (across, up, deep) in faces(length, height, width).items():
+        bores = []
+        for hole in form.holes:
+            if hole.way != way:
+                continue
+            bore, depth = _bore(taken, hole, deep)
+            bores.append(bore)
+            volume -= bore.area_mm2 * depth
+        end = rectangle(-across / 2, -up / 2, across / 2, up / 2, f"outline of {form.part}, {way}")
+        Polygon(end.ring, tuple(bore.ring() for bore in bores), name=end.name)  # refuses a bore over the edge
     return Shape(form.part, (Layer("block", (outline,), -width / 2, width / 2),), volume)
+
+
+def faces(length: float, height: float, width: float) -> dict[str, tuple[float, float, float]]:
+    """By the way of a hole: the two sizes of the face it goes in at (x and y of its place), and how deep that is."""
+    return {"across": (length, height, width), "along": (width, height, length), "up": (length, width, height)}
+
+
+def _bore(taken: Taken, hole: Hole, deep: float) -> tuple[Disc, float]:
+    depth = deep if hole.depth is None else taken.size(hole.depth, f"depth of {hole.name}")
+    if depth > deep + 1e-9:
+        raise OutOfRange(f"depth of {hole.name} in {taken.part}", got=depth, allowed=f"up to {deep:g} mm",
+                         way_out="a hole right through has no depth")  # fmt: skip
+    bore = Disc(
+        taken.any(hole.x, f"{hole.name}, x"), taken.any(hole.y, f"{hole.name}, y"),
+        taken.size(hole.diameter, f"diameter of {hole.name}") / 2,
+    )  # fmt: skip
+    return bore, depth

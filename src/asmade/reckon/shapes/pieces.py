@@ -158,7 +158,7 @@ def arc_steps(radius: float, turn_rad: float, sagitta_mm: float = SAGITTA_MM) ->
     """Into how many straights an arc is cut so that it departs by ``sagitta_mm`` in all, half to either side."""
     if radius <= sagitta_mm:
         return max(8, math.ceil(turn_rad / (math.pi / 4)))
-    step = 2 * math.acos(1 - sagitta_mm / radius)
+    step = 2 * math.acos((2 * radius - sagitta_mm) / (2 * radius + sagitta_mm))  # corners as far out as sides are in
     return max(2, math.ceil(turn_rad / step))
 
 

@@ -45,6 +45,13 @@ def shape(form: Rod, sizes: Sizes) -> Shape:
                              allowed=f"less than its outside {2 * radius:g} mm")  # fmt: skip
         bosses.append((Disc(x, 0.0, radius), bore, width))
         layers.append(Layer(eye.name, (bosses[-1][0],), -width / 2, width / 2))
+    for (one, bore_one, _), (two, bore_two, _) in pairwise(bosses):
+        if abs(one.x - two.x) <= bore_one + bore_two:
+            raise OutOfRange(
+                f"eyes of {form.part}", got=f"{abs(one.x - two.x):g} mm between their middles",
+                allowed=f"more than {bore_one + bore_two:g} mm, or their bores run into one another",
+                way_out="check the bores and the distance of the eyes",
+            )  # fmt: skip
     return Shape(form.part, tuple(layers), _volume(taken, form, bar, bosses, thick))
 
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import numpy as np
 
 from asmade.book.forms.measures import Sizes
 from asmade.book.forms.turned import KIND, Section, Turned
-from asmade.measure.errors import OutOfRange
+from asmade.measure.errors import OutOfRange, Refused
 from asmade.reckon.shapes.body import Layer, Shape, Taken
 from asmade.reckon.shapes.pieces import Disc, Piece, Polygon, arc
 
@@ -71,28 +72,104 @@ def _two_flats(taken: Taken, section: Section) -> tuple[float, float]:
 def _undercuts(taken: Taken, form: Turned) -> float:
     gone = 0.0
     for section in form.sections:
+        length, reach = taken.size(section.length, f"length of {section.name}"), _inscribed(taken, section)
+        _chamfers(taken, section, length, reach)
         if section.undercut is not None:
             width = taken.size(section.undercut.width, f"undercut of {section.name}, width")
             radius = taken.size(section.undercut.diameter, f"undercut of {section.name}, diameter") / 2
-            gone += max(0.0, _area(taken, section) - math.pi * radius**2) * width
+            if width >= length or radius >= reach:
+                raise OutOfRange(
+                    f"undercut of {section.name} in {form.part}", got=f"{width:g} wide, {2 * radius:g} in diameter",
+                    allowed=f"narrower than {length:g} mm and smaller than {2 * reach:g} mm",
+                    way_out="check both against the section it is cut into",
+                )  # fmt: skip
+            gone += (_area(taken, section) - math.pi * radius**2) * width
     return gone
 
 
+def _chamfers(taken: Taken, section: Section, length: float, reach: float) -> None:
+    """Refuse chamfers that meet, or go down to the axis."""
+    sizes = [
+        0.0 if each is None else taken.size(each, f"chamfer of {section.name}")
+        for each in (section.chamfer_left, section.chamfer_right)
+    ]
+    if sum(sizes) > length or max(sizes) >= reach:
+        raise OutOfRange(
+            f"chamfers of {section.name} in {taken.part}", got=" and ".join(f"{each:g} mm" for each in sizes),
+            allowed=f"together up to its length {length:g} mm, each less than half its width {reach:g} mm",
+        )  # fmt: skip
+
+
+def _inscribed(taken: Taken, section: Section) -> float:
+    """Half of its least width: what a hole in it must stay under."""
+    if section.shape == "round":
+        return _reach(taken, section)
+    return taken.size(section.across_flats, f"{section.name} across flats") / 2
+
+
 def _holes(taken: Taken, form: Turned, whole: float) -> float:
-    gone = 0.0
+    """Volume of all holes along the axis, counted once where they run into one another, and of the cross holes."""
+    spans: list[tuple[float, float, float, str]] = []
     for hole in form.end_holes:
         radius = taken.size(hole.diameter, f"diameter of {hole.name}") / 2
         depth = whole if hole.depth is None else taken.size(hole.depth, f"depth of {hole.name}")
         if depth > whole + 1e-9:
             raise OutOfRange(
-                f"depth of {hole.name} in {form.part}", got=depth, allowed=f"up to its length {whole:g} mm"
-            )
-        gone += math.pi * radius**2 * depth
+                f"depth of {hole.name} in {form.part}", got=depth, allowed=f"up to its length {whole:g} mm",
+                way_out="a hole right through has no depth",
+            )  # fmt: skip
+        start, end = (0.0, depth) if hole.end == "left" else (whole - depth, whole)
+        _walls(taken, form, (start, end), radius, hole.name)
+        spans.append((start, end, radius, hole.name))
+    _meeting(form, whole, spans)
+    marks = sorted({place for start, end, _, _ in spans for place in (start, end)})
+    gone = 0.0
+    for one, two in pairwise(marks):
+        middle = (one + two) / 2
+        gone += math.pi * max((r for a, b, r, _ in spans if a < middle < b), default=0.0) ** 2 * (two - one)
     for cross in form.cross_holes:
         radius = taken.size(cross.diameter, f"diameter of {cross.name}") / 2
         at = taken.any(cross.from_left, f"{cross.name} from the left end")
-        gone += math.pi * radius**2 * 2 * _radius_at(taken, form, at)
+        outside = _radius_at(taken, form, at)
+        if radius >= outside or not radius <= at <= whole - radius:
+            raise OutOfRange(
+                f"cross hole {cross.name} of {form.part}", got=f"{2 * radius:g} mm at {at:g} mm from the left end",
+                allowed=f"smaller than {2 * outside:g} mm, and inside its ends (0 and {whole:g} mm)",
+                way_out="check its diameter and where it is",
+            )  # fmt: skip
+        gone += math.pi * radius**2 * 2 * outside
     return gone
+
+
+def _walls(taken: Taken, form: Turned, span: tuple[float, float], radius: float, name: str) -> None:
+    """Refuse a hole that is not smaller than every section it goes into."""
+    at = 0.0
+    for section in form.sections:
+        start, at = at, at + taken.size(section.length, f"length of {section.name}")
+        inner = _inscribed(taken, section)
+        cut = section.undercut
+        if cut is not None:
+            inner = min(inner, taken.size(cut.diameter, f"undercut of {section.name}, diameter") / 2)
+        if min(at, span[1]) - max(start, span[0]) > 1e-9 and radius >= inner:
+            raise OutOfRange(
+                f"{name} of {form.part}", got=f"{2 * radius:.2f} mm",
+                allowed=f"smaller than {section.name}, which is {2 * inner:.2f} mm there",
+                way_out="a bore is larger than what it goes into: check both",
+            )  # fmt: skip
+
+
+def _meeting(form: Turned, whole: float, spans: list[tuple[float, float, float, str]]) -> None:
+    """Refuse blind holes from both ends that run into one another."""
+    left = [each for each in spans if each[0] <= 0 and each[1] < whole - 1e-9]
+    right = [each for each in spans if each[0] > 0]
+    for one in left:
+        for two in right:
+            if one[1] > two[0] + 1e-9:
+                raise Refused(
+                    f"holes of {form.part}", got=f"{one[3]} and {two[3]}",
+                    reason=f"from both ends they run into one another by {one[1] - two[0]:g} mm",
+                    way_out="let one go right through (no depth), or make them less deep",
+                )  # fmt: skip
 
 
 def _radius_at(taken: Taken, form: Turned, at: float) -> float:

@@ -53,6 +53,12 @@ def shape(form: Wheel, sizes: Sizes) -> Shape:
             raise OutOfRange(
                 f"pin boss of {form.part}", got=radius + pin_boss, allowed=f"within the tread, {tread:g} mm"
             )
+        if pin_hole >= pin_boss or radius - pin_hole <= bore:
+            raise OutOfRange(
+                f"pin hole of {form.part}", got=2 * pin_hole,
+                allowed=f"smaller than its boss of {2 * pin_boss:g} mm, and clear of the bore of {2 * bore:g} mm",
+                way_out="check pin hole, pin boss, bore and crank radius",
+            )  # fmt: skip
         disc = Disc(radius, 0.0, pin_boss)
         layers.append(Layer("pin boss", (disc,), 0.0, pin_width))
         bosses.append((disc,))
