@@ -187,6 +187,10 @@ def setups_of(build: Build, values: Values) -> SetUpsResult:
                 before = makes.get(mate)
                 if here and before and before[0] != here[0]:
                     after.setdefault(here, set()).add(before)
+    for seat, found in open_.items():  # what is put together waits until its pieces are finished
+        for other in found.follows:
+            if left.get(other) and left[seat]:
+                after.setdefault((seat, 0), set()).add((other, len(left[other]) - 1))
     chains = [
         Chain(seat, tuple(found.set_ups[k][0].alike for k in left[seat]),
               {at: tuple(sorted(after[seat, at])) for at in range(len(left[seat])) if (seat, at) in after})

@@ -16,6 +16,8 @@ from asmade.work.times import point_length_mm
 Finish = Literal["drilled", "reamed", "bored and reamed", "bored"]
 STRINGY: Final = frozenset({"copper", "aluminium", "stainless steel", "plastic"})
 """Families whose chips do not break and clear badly: peck sooner."""
+TOUGH: Final = frozenset({"stainless steel", "carbon steel", "tool steel", "alloy steel", "copper"})
+"""Families in which a small drill breaks sooner, by load or by chips that jam: common practice, no source."""
 WEB_SHARE: Final = 0.2
 """Thickness of a twist drill's web to its diameter, so the least pilot: common practice, no source."""
 PILOT_FROM_MM: Final = 8.0
@@ -113,8 +115,13 @@ def pecks(depth_mm: float, drill_mm: float, family: str = "mild steel") -> Pecks
         at += (1.0 if family in STRINGY else 2.0) if at < 6 else 1.0
     deep = depth_mm / drill_mm
     warnings = []
-    if drill_mm < 1.5 and deep > 5:
-        warnings.append("a small drill so deep breaks easily: high speed, light hand, clear it each millimetre")
+    small, most = (3.0, 4.0) if family in TOUGH else (1.5, 5.0)
+    if drill_mm < small and deep > most:
+        metal = f" in {family}" if family in TOUGH else ""
+        warnings.append(
+            f"a small drill{metal} so deep breaks easily ({deep:.1f} diameters): high speed, light hand, sharp, oil, "
+            "clear it each millimetre"
+        )
     if deep > 10:
         warnings.append("past ten diameters a drill wanders: drill from both ends, or use a longer drill after a short")
     return Pecks((*depths, depth_mm), deep, tuple(warnings))

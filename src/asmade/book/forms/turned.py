@@ -7,6 +7,10 @@ dimension ``NAME`` itself; its length ``NAME.length``, ``NAME.thickness`` or ``N
 call them plainly ``diameter``, ``outside``, ``length``, ``thickness``. A table in place of the name says otherwise:
 ``{ name = "head", shape = "hexagon", across_flats = "flats", length = "head.length" }``.
 
+Of section ``seat``, ``seat.undercut.width`` and ``seat.undercut.diameter`` make an undercut against a shoulder,
+``seat.groove.width`` and ``seat.groove.diameter`` a groove in its middle (a store of adhesive in a bonded seat),
+``seat.chamfer_left`` and ``seat.chamfer_right`` chamfers at its ends.
+
 ``axis``: ``across`` the engine (pins, axles, bushes: assumed where not said), ``along`` it (piston rods), or ``up``.
 A turned part across the engine has its left end inwards.
 """
@@ -36,6 +40,14 @@ class Undercut:
 
 
 @dataclass(frozen=True, slots=True)
+class Groove:
+    """A groove in the middle of a section, such as one that holds adhesive in a bonded seat."""
+
+    width: Measure
+    diameter: Measure
+
+
+@dataclass(frozen=True, slots=True)
 class Section:
     """One step of the part. ``across_flats`` belongs to a hexagon, a square or two flats; ``thread`` is a callout."""
 
@@ -48,6 +60,7 @@ class Section:
     chamfer_left: Measure | None = None
     chamfer_right: Measure | None = None
     undercut: Undercut | None = None
+    groove: Groove | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,7 +136,7 @@ def _section(measures: Measures, taker: Taker, *, alone: bool) -> Section:
         across_flats=flats, thread=thread if diameter is not None and diameter.text == thread else "",
         chamfer_left=measures.take(taker, "chamfer_left", f"{name}.chamfer_left", needed=False),
         chamfer_right=measures.take(taker, "chamfer_right", f"{name}.chamfer_right", f"{name}.chamfer", needed=False),
-        undercut=_undercut(measures, taker, name),
+        undercut=_undercut(measures, taker, name), groove=_groove(measures, taker, name),
     )  # fmt: skip
     taker.done()
     return found
@@ -134,6 +147,13 @@ def _undercut(measures: Measures, taker: Taker, name: str) -> Undercut | None:
     width = measures.take(taker, "undercut_width", f"{name}.undercut.width", needed=bool(at))
     diameter = measures.take(taker, "undercut_diameter", f"{name}.undercut.diameter", needed=bool(at))
     return None if not at or width is None or diameter is None else Undercut(at, width, diameter)
+
+
+def _groove(measures: Measures, taker: Taker, name: str) -> Groove | None:
+    there = measures.usual(f"{name}.groove.width") is not None or "groove_width" in taker.table
+    width = measures.take(taker, "groove_width", f"{name}.groove.width", needed=there)
+    diameter = measures.take(taker, "groove_diameter", f"{name}.groove.diameter", needed=there)
+    return None if width is None or diameter is None else Groove(width, diameter)
 
 
 def _end_hole(measures: Measures, taker: Taker, end: str) -> EndHole:

@@ -20,8 +20,8 @@ from asmade.measure.show import exact
 from asmade.standards.cutting import CuttingForce, cutting_force_of, speed_range, spindle_speed
 from asmade.standards.materials import Material, material
 from asmade.work.cautions import Caution, cautions, operations
-from asmade.work.deflection import RADIAL_SHARE, Holding, turned_shape
-from asmade.work.force import deepest_cut_mm, power_at_tool_w, turning_cut
+from asmade.work.deflection import RADIAL_SHARE, Holding, deflection_mm, second_moment_mm4, turned_shape
+from asmade.work.force import deepest_cut_mm, milling_cut, power_at_tool_w, turning_cut
 from asmade.work.machines import Dial, Machine, machine
 from asmade.work.passes import LEAST_CUT_MM, Passes, plan
 from asmade.work.recipes.model import RANKS, Feature, Operation
@@ -39,6 +39,13 @@ BORING_BAR_SHARE: Final = 0.7
 """Thickness of a boring bar to its hole: common practice, no source."""
 BORING_BAR_LONGEST: Final = 4.0
 """Steel boring bar, overhang to thickness, past which it chatters: common practice, no source."""
+STEEL_MPA: Final = 210_000.0
+"""Young's modulus of steel tools: general value, from memory."""
+MILL_TEETH: Final = 4
+CUTTER_CORE_SHARE: Final = 0.8
+"""Thickness of a milling cutter as a beam to its diameter, flutes taken off: common practice, no source."""
+CUTTER_BENDS_MM: Final = 0.05
+"""A cutter that bends more under its usual cut is warned of (our limit)."""
 _SPEEDS: Final = {"jig boring": "boring", "fly-cutting": "milling"}
 
 
@@ -206,19 +213,35 @@ class Bench:
         if held is None or held.motor_w is None or force is None or self.stuff is None:
             return rough, ()
         power = power_at_tool_w(held.motor_w, held.efficiency or 0.7)
-        usual = feed("turning, roughing", min(diameter_mm, 250.0))
-        most = deepest_cut_mm(
-            force.kc11_mpa,
-            force.mc,
-            feed_mm=usual.high_mm,
-            power_at_tool_w=power,
-            speed_m_min=speed_range(self.stuff, "turning").high_m_min,
-        )
+        most = (self._milled if kind == "mill" else self._turned)(force, self.stuff, diameter_mm, rough, power)
         if most >= rough:
             return rough, ()
         return max(most, LEAST_CUT_MM), (
             f"{rough:g} mm is beyond the motor of the {held.name} at that speed: {most:.2f} mm deep at most",
         )
+
+    @staticmethod
+    def _turned(force: CuttingForce, stuff: Material, diameter_mm: float, _: float, power_w: float) -> float:
+        """Depth on the radius that the motor bears in turning or boring."""
+        usual = feed("turning, roughing", min(diameter_mm, 250.0))
+        return deepest_cut_mm(
+            force.kc11_mpa,
+            force.mc,
+            feed_mm=usual.high_mm,
+            power_at_tool_w=power_w,
+            speed_m_min=speed_range(stuff, "turning").high_m_min,
+        )
+
+    @staticmethod
+    def _milled(force: CuttingForce, stuff: Material, cutter_mm: float, rough: float, power_w: float) -> float:
+        """Depth that the motor bears in milling, the cutter in over its whole width: power goes with the depth."""
+        usual = feed("milling", min(cutter_mm, 60.0))
+        rev = spindle_speed(speed_range(stuff, "milling").high_m_min, cutter_mm)
+        cut = milling_cut(
+            force.kc11_mpa, force.mc, cutter_mm=cutter_mm, width_mm=cutter_mm, depth_mm=rough,
+            feed_tooth_mm=usual.high_mm, teeth=MILL_TEETH, rev_min=rev,
+        )  # fmt: skip
+        return rough * power_w / cut.power_w
 
     def _lighter(
         self, rough: float, diameter_mm: float, held: Holding, out_mm: float, stiff_mm: float, bore_mm: float
@@ -266,14 +289,51 @@ class Bench:
         return rough, tuple(warnings)
 
     def boring_bar(self, hole_mm: float, depth_mm: float) -> tuple[str, ...]:
-        """Warning of a boring bar too long for its thickness."""
+        """Warning of a boring bar too long for its thickness: by the rule, and by how far it gives as a beam."""
         bar = BORING_BAR_SHARE * hole_mm
         if not math.isfinite(depth_mm) or depth_mm / bar <= BORING_BAR_LONGEST:
             return ()
+        gives = self._gives(bar, depth_mm)
+        by = f", about {gives:.2f} mm on diameter under the last cut" if gives > 0 else ""
         return (
             (
-                f"a {bar:.1f} mm bar {depth_mm:.0f} mm out is {depth_mm / bar:.1f} times its thickness: it springs; "
-                "light cuts, several spring cuts, or ream"
+                f"a {bar:.1f} mm bar {depth_mm:.0f} mm out is {depth_mm / bar:.1f} times its thickness: it "
+                f"springs{by}; light cuts, several spring cuts, or ream"
+            ),
+        )
+
+    def _gives(self, bar_mm: float, out_mm: float) -> float:
+        """How far a round steel bar gives on diameter under a finishing cut; 0 where no force can be reckoned."""
+        force = self.force
+        if force is None:
+            return 0.0
+        cut = turning_cut(
+            force.kc11_mpa, force.mc, depth_mm=0.1, feed_mm=feed("boring", min(bar_mm, 60.0)).low_mm, speed_m_min=20,
+            diameter_mm=max(bar_mm, 1.0),
+        )  # fmt: skip
+        return 2 * deflection_mm(
+            "chuck only", RADIAL_SHARE * cut.force_n, out_mm, out_mm, STEEL_MPA, second_moment_mm4(bar_mm)
+        )
+
+    def long_cutter(self, cutter_mm: float, out_mm: float, *, teeth: int = 2) -> tuple[str, ...]:
+        """Warning of a milling cutter too long and thin: how far it bends as a beam under its usual cut."""
+        force = self.force
+        if force is None or self.stuff is None or not math.isfinite(out_mm) or out_mm <= 2 * cutter_mm:
+            return ()
+        usual = feed("milling", min(cutter_mm, 60.0))
+        cut = milling_cut(
+            force.kc11_mpa, force.mc, cutter_mm=cutter_mm, width_mm=cutter_mm, depth_mm=max(cutter_mm / 4, 0.2),
+            feed_tooth_mm=usual.low_mm, teeth=teeth, rev_min=500,
+        )  # fmt: skip
+        bends = deflection_mm(
+            "chuck only", cut.force_n, out_mm, out_mm, STEEL_MPA, second_moment_mm4(CUTTER_CORE_SHARE * cutter_mm)
+        )
+        if bends <= CUTTER_BENDS_MM:
+            return ()
+        return (
+            (
+                f"a {cutter_mm:g} mm cutter {out_mm:.0f} mm out bends about {bends:.2f} mm under its usual cut: "
+                f"shorter, thicker, or go down {cutter_mm / 10:.1f} at a time"
             ),
         )
 

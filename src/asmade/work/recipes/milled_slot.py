@@ -31,8 +31,7 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
     speed = bench.speed("mill", "milling", cutter)
     dial = bench.dial("mill", "y")
     warnings: tuple[str, ...] = () if width >= 2.3 else (f"{width:.2f} wide wants a slitting saw or a file",)
-    if math.isfinite(depth) and depth > 3 * cutter:
-        warnings += (f"{depth:.1f} deep with a {cutter:g} mm cutter bends it: go down {cutter / 4:.1f} at a time",)
+    warnings += bench.long_cutter(cutter, depth)
     passes, told = bench.cuts(cutter, width, diameter_mm=cutter, kind="mill", dial="y", finish_mm=0.1)
     suits = [bench.to_suit[name] for name in f.dims if name in bench.to_suit]
     return (

@@ -6,7 +6,7 @@ import math
 from dataclasses import replace
 
 from asmade.work.drilling import reaming_speed
-from asmade.work.recipes import _holes
+from asmade.work.recipes import _holes, bored_hole
 from asmade.work.recipes.bench import Bench
 from asmade.work.recipes.model import Feature, Operation, SetUp
 
@@ -37,10 +37,18 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
     reamer, by_hand = bench.reamer(hole, bench.wanted_tools.get(dim, ""))
     joint = bench.after_joint.get(dim, "")
     bored = hole >= BORE_FROM_MM
+    if not reamer and bored and not joint:
+        lacking = (
+            f"the shop has no reamer for {hole:.2f}: it is bored to size, light cuts and measured often; or buy one"
+        )
+        *rest, last = bored_hole.operations(f, bench)
+        return (*rest, replace(last, warnings=(*last.warnings, lacking)))
     found, why = _holes.ladder_of(f, bench, "bored and reamed" if bored else "reamed", by_hand=by_hand)
     made: list[Operation] = []
     warnings: list[str] = (
-        [] if reamer else [f"the shop has no reamer for {hole:.2f}: bore to size, make a D-bit, or buy"]
+        []
+        if reamer
+        else [f"the shop has no reamer for {hole:.2f}: a D-bit of silver steel made to size does it, or buy one"]
     )
     left = 0.0
     after: tuple[str, ...] = ()

@@ -20,8 +20,10 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
     if table:
         words = f"Round {f.name} to {over:.2f} about {pin} in the middle of the {table}; stops at both ends of the arc"
     else:
-        words = f"Round {f.name} to {over:.2f}: file to two hardened buttons on {pin}, or mill in small "
-        "steps and file to a scribed line"
+        words = (
+            f"Round {f.name} to {over:.2f}: file to two hardened buttons on {pin}, or mill in small steps and file to "
+            "a scribed line"
+        )
     return (
         bench.operation(
             f,

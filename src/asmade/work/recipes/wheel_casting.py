@@ -7,8 +7,8 @@ import math
 from asmade.work.recipes.bench import Bench
 from asmade.work.recipes.model import Feature, Operation
 
-NAME = "casting looked at"
-HELP = "a casting measured and shared out before the first cut"
+NAME = "wheel casting looked at"
+HELP = "a wheel casting measured and shared out before the first cut"
 SOURCE = "common practice, no source"
 
 

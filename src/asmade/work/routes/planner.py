@@ -6,25 +6,27 @@ crosses itself) is refused by name.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
-from asmade.book.address import Address
+from asmade.book.address import Address, spread_out
 from asmade.book.forms import Form, form_of
 from asmade.book.model import Build, Part
 from asmade.measure.errors import AsmadeError, Refused, Unknown, near
+from asmade.reckon.joining import Joints
 from asmade.reckon.shapes.sizes import seat_sizes
 from asmade.reckon.values import MADE, Values
 from asmade.work.cautions import standing
-from asmade.work.recipes import operations_of
+from asmade.work.recipes import joint_made, operations_of
 from asmade.work.recipes.bench import Bench, material_or_none
 from asmade.work.recipes.model import Feature, Operation, SetUp
 from asmade.work.routes.edits import Edit, edits_of
 from asmade.work.routes.order import as_far_as_they_go, in_order
 from asmade.work.routes.progress import entered, with_progress
 from asmade.work.routes.rack import Choice, asked
-from asmade.work.routes.schemes import scheme_of
+from asmade.work.routes.schemes import assembly, scheme_of
+from asmade.work.routes.schemes.result import Scheme
 
 NOT_CUT = ("position", "angle", "centres")
 """Kinds that need not be cut by themselves: where something lies follows from the set-up."""
@@ -32,7 +34,10 @@ NOT_CUT = ("position", "angle", "centres")
 
 @dataclass(frozen=True, slots=True)
 class Route:
-    """The route of one piece: stock, operations in order, what is lacking, what to mind, what it does not plan."""
+    """The route of one piece: stock, operations in order, what is lacking, what to mind, what it does not plan.
+
+    ``edits``: the builder's changes. ``follows``: seats of the pieces it is put together from, which come first.
+    """
 
     part: str
     place: str
@@ -42,6 +47,7 @@ class Route:
     warnings: tuple[str, ...]
     unplanned: tuple[str, ...]
     edits: tuple[Edit, ...] = ()
+    follows: tuple[str, ...] = ()
 
     @property
     def standing(self) -> str:
@@ -89,6 +95,14 @@ class RoutePlanner:
     @cached_property
     def _joints(self) -> Mapping[Address, str]:
         return {address: joint.subject for joint in self.values.system.joints for address in joint.disturbs}
+
+    @cached_property
+    def _graph(self) -> Joints:
+        return Joints(self.values.system)
+
+    @cached_property
+    def _fixed(self) -> Mapping[Address, str]:
+        return {address: joint.subject for joint in self.values.system.joints for address in joint.fixes}
 
     @cached_property
     def _suits(self) -> Mapping[Address, str]:
@@ -139,25 +153,11 @@ class RoutePlanner:
                 near=near(place, part.places),
                 way_out=f"its places: {', '.join(part.places)}",
             )
-        if part.assembled_from:
-            raise Refused(
-                f"route of {name}",
-                got=f"{name}@{place}",
-                reason="it is put together, not cut",
-                way_out=f"ask for {', '.join(part.assembled_from)}",
-            )
-        form = form_of(part)
-        if form is None:
-            raise Refused(
-                f"route of {name}",
-                got="no form",
-                reason="nothing says what body it is",
-                way_out=f'add form = {{ kind = "turned" }} (or rod, plate, block, casting, wheel) to [part.{name}]',
-            )
-        asked(self.build.shop)
         bench = self.bench(part, place)
-        _stands(form, bench)
-        found = scheme_of(form, bench)
+        if part.assembled_from:
+            found, lacks, follows = self._together(part, place)
+        else:
+            found, lacks, follows = *self._cut(part, bench), ()
         operations = [op for feature in _each_once(found.features) for op in operations_of(feature, bench)]
         edits = edits_of(self.build, name)
         stale: tuple[str, ...] = ()
@@ -165,34 +165,62 @@ class RoutePlanner:
             ordered = in_order(name, operations, edits)
         else:
             ordered, stale = as_far_as_they_go(name, operations, edits)
-        ordered = self._progress(part, place, ordered)
-        made = {d for op in ordered for d in op.dims}
-        left = [d for d in part.dims if d not in made and d not in found.claimed and part.dims[d].kind not in NOT_CUT]
-        warnings = [*stale, *found.warnings]
-        if bench.stuff is None:
-            said = f"{part.material!r} is in no table" if part.material else "no material is said"
-            warnings.append(f"{said}: no speeds, forces or cautions of the metal")
-        lathe = bench.machine("lathe")
-        if lathe is not None and lathe.motor_w is None and any(op.setup.machine == "lathe" for op in ordered):
-            warnings.append(f"the motor of the {lathe.name} is not said: power is not checked")
-        kinds = {op.setup.machine for op in ordered} & {"lathe", "mill", "drilling machine"}
-        warnings += [
-            f"the shop has no {kind}: no speeds and dials for it"
-            for kind in sorted(kinds)
-            if bench.machine(kind) is None
-        ]
+        ordered = self._progress(part, place, _numbered(ordered))
+        warnings = [*stale, *found.warnings, *(() if part.assembled_from else _of_the_shop(bench, ordered))]
         return Route(
             name,
             place,
             found.stock,
             ordered,
-            form.lacks,
+            lacks,
             tuple(dict.fromkeys(warnings)),
-            tuple(
-                f"{d}: the form has no feature for it; add it to the form, or as an operation of your own" for d in left
-            ),
+            tuple(self._left(part, place, ordered, found)),
             edits,
+            follows,
         )
+
+    def _cut(self, part: Part, bench: Bench) -> tuple[Scheme, tuple[str, ...]]:
+        """What a part that is cut is made of, by its form, and what the form lacks."""
+        form = form_of(part)
+        if form is None:
+            raise Refused(
+                f"route of {part.name}",
+                got="no form",
+                reason="nothing says what body it is",
+                way_out=f'add form = {{ kind = "turned" }} (or rod, plate, block, casting) to [part.{part.name}]',
+            )
+        asked(self.build.shop)
+        _stands(form, bench)
+        return scheme_of(form, bench), form.lacks
+
+    def _together(self, part: Part, place: str) -> tuple[Scheme, tuple[str, ...], tuple[str, ...]]:
+        """The joints of a thing that is put together, and the seats of what it is put together from."""
+        found = assembly.scheme(self.build, self.values, self._graph, part, place)
+        seats = tuple(spread_out(each, place) for each in part.assembled_from)
+        if not found.features:
+            raise Refused(
+                f"route of {part.name}",
+                got=f"{part.name}@{place}",
+                reason="it is put together, not cut, and no [[joint]] of the book joins its pieces",
+                way_out=f"ask for {', '.join(seats)}, or write the joint",
+            )
+        return found, (), seats
+
+    def _left(self, part: Part, place: str, ordered: tuple[Operation, ...], found: Scheme) -> Iterator[str]:
+        """Sizes that no operation makes: the form has no feature for them, or the shop has no reason to cut them."""
+        made = {d for op in ordered for d in op.dims}
+        system = self.values.system
+        for name, dimension in part.dims.items():
+            address = Address(part.name, place, dim=name)
+            at = system.index.get(address)
+            if name in made or name in found.claimed or dimension.kind in NOT_CUT:
+                continue
+            if at is not None and at in system.computed:
+                continue
+            if address in self._fixed:
+                yield f'{name}: set when "{self._fixed[address]}" is made'
+            else:
+                yield f"{name}: the form has no feature for it; add it to the form, or as an operation of your own"
 
     def _progress(self, part: Part, place: str, operations: tuple[Operation, ...]) -> tuple[Operation, ...]:
         system, values = self.values.system, self.values
@@ -206,15 +234,20 @@ class RoutePlanner:
             if values.source[at] == MADE:
                 measured[name] = reading.at if reading is not None else ""
         seat = self.build.piece_at(Address(part.name, place)).seat
-        return with_progress(operations, entered(self.build, seat), measured, sets)
+        done = entered(self.build, seat)
+        if part.assembled_from:  # a joint that stands is done, with all that was done for it
+            for joint, made in assembly.made_by_joint(self.build, self._graph, part, place).items():
+                mine = [op for op in operations if op.feature == joint and op.process != joint_made.AFTERWARDS]
+                done |= {op.key.lower(): made for op in mine if op.key.lower() not in done}
+        return with_progress(operations, done, measured, sets)
 
     def every(self) -> tuple[tuple[Route, ...], tuple[tuple[str, str], ...]]:
-        """Routes of every piece still to be made that has a form, and what has none, with why."""
+        """Routes of every piece that has a form or joints to put it together, and what has none, with why."""
         routes, without = [], []
         for part in self.build.design.parts.values():
-            if part.assembled_from:
-                continue
             for place in part.places:
+                if part.assembled_from and not assembly.joints_of(self._graph, part, place):
+                    continue
                 try:
                     routes.append(self.plan(part.name, place))
                 except AsmadeError as fault:
@@ -228,6 +261,35 @@ class RoutePlanner:
 def plan(build: Build, values: Values, part: str, place: str) -> Route:
     """The route of one piece."""
     return RoutePlanner(build, values).plan(part, place)
+
+
+def _numbered(operations: tuple[Operation, ...]) -> tuple[Operation, ...]:
+    """Operations with their set-ups numbered as they come; a blank or a look at the bench is number 0."""
+    names: dict[str, str] = {}
+    for op in operations:
+        if op.setup.name not in names:
+            plain = op.setup.name.partition(": ")[2] or op.setup.name
+            first = 0 if operations[0].setup.order == 0 else 1
+            names[op.setup.name] = f"{len(names) + first}: {plain}"
+    return tuple(
+        op if names[op.setup.name] == op.setup.name else replace(op, setup=replace(op.setup, name=names[op.setup.name]))
+        for op in operations
+    )
+
+
+def _of_the_shop(bench: Bench, operations: tuple[Operation, ...]) -> Iterator[str]:
+    """What the shop does not say or has not got, that the operations want."""
+    if bench.stuff is None:
+        said = f"{bench.part.material!r} is in no table" if bench.part.material else "no material is said"
+        yield f"{said}: no speeds, forces or cautions of the metal"
+    used = {op.setup.machine for op in operations}
+    for kind in ("lathe", "mill"):
+        held = bench.machine(kind) if kind in used else None
+        if held is not None and held.motor_w is None:
+            yield f"the motor of the {held.name} is not said: power is not checked"
+    for kind in sorted(used & {"lathe", "mill", "drilling machine"}):
+        if bench.machine(kind) is None:
+            yield f"the shop has no {kind}: no speeds and dials for it"
 
 
 def _stands(form: Form, bench: Bench) -> None:

@@ -20,6 +20,12 @@ AS_BOUGHT_MM: Final = 0.1
 """How near to its stated size bar counts as that size."""
 
 
+CLEAN_MM: Final = 1.0
+"""Over a milled size on both faces together, what bar should have: common practice, no source."""
+LEAST_OVER_MM: Final = 0.1
+"""Less over than this cannot be milled off both faces."""
+
+
 @dataclass(frozen=True, slots=True)
 class Choice:
     """What a piece is made from: name, diameter (or width), from the rack or to buy; what there is to say of it."""
@@ -150,6 +156,112 @@ def bar_for(
             ),
         ),
     )
+
+
+def shaped_bar(shop: Shop, wanted: str, stuff: Material | None, shape: str, across_mm: float) -> Choice | None:
+    """Hexagon or square bar in the rack whose own flats are the size wanted; None where there is none."""
+    asked(shop)
+    for held in shop.stock:
+        if held.form != f"{shape} bar" or not same_material(wanted, stuff, held):
+            continue
+        size, _ = read_section(held.size, "shop.stock")
+        if abs(size - across_mm) <= AS_BOUGHT_MM:
+            return Choice(f"{held.size} {held.material} {held.form}", size, in_rack=True, shape=held.form)
+    return None
+
+
+@dataclass(frozen=True, slots=True)
+class Side:
+    """One side of the section that a part is cut from: its finished size, and whether the bar's own faces stay."""
+
+    size_mm: float
+    stays: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """The bar chosen for a section, and what it measures along each of the two sides asked for; NaN = not known."""
+
+    choice: Choice
+    first_mm: float
+    second_mm: float
+
+
+def section_for(
+    shop: Shop, wanted: str, stuff: Material | None, first: Side, second: Side, shapes: tuple[str, ...]
+) -> Section:
+    """The smallest bar in the rack from which a section can be cut, either way round; else one to buy.
+
+    A side that is milled wants metal to clean up on both faces, one that stays wants the bar's own size. A bar that
+    leaves too little to clean up, or whose size must be milled after all, is taken only where nothing better is there,
+    and said. Where nothing will do, the finding names the nearest bar and by how much it is too small.
+    """
+    asked(shop)
+    best: tuple[tuple[int, float], Stock, float, float, tuple[str, ...]] | None = None
+    short: tuple[float, str, str] | None = None
+    for held in shop.stock:
+        if held.form not in shapes or not same_material(wanted, stuff, held):
+            continue
+        wide, thick = read_section(held.size, "shop.stock")
+        if held.form == "sheet":
+            wide, thick = math.inf, wide
+        thick = wide if thick is None else thick
+        for a, b in ((wide, thick), (thick, wide)):
+            fits = [_side(side, bar) for side, bar in ((first, a), (second, b))]
+            if any(fault is None for fault, _ in fits):
+                lack = max(side.size_mm - bar for side, bar in ((first, a), (second, b)) if bar < side.size_mm)
+                if math.isfinite(lack) and (short is None or lack < short[0]):
+                    short = (lack, held.size, held.form)
+                continue
+            rank = (sum(fault or 0 for fault, _ in fits), thick if math.isinf(wide) else wide * thick)
+            if best is None or rank < best[0]:
+                best = (rank, held, a, b, tuple(words for _, words in fits if words))
+    if best is not None:
+        _, held, a, b, words = best
+        name = f"{held.size} {held.material} {held.form}"
+        low, high = sorted((a, b))
+        return Section(Choice(name, high, in_rack=True, shape=held.form, warnings=words, thickness_mm=low), a, b)
+    a, b = (side.size_mm if side.stays else side.size_mm + 2 * CLEAN_MM for side in (first, second))
+    size = " x ".join(f"{each:.1f}" if math.isfinite(each) else "?" for each in sorted((a, b), reverse=True))
+    near = f" (the nearest, {short[2]} {short[1]}, is too small by {short[0]:.2f})" if short else ""
+    return Section(
+        Choice(
+            f"{wanted or 'metal'} of {size}{'' if first.stays and second.stays else ' or more'} (to buy)",
+            max(a, b),
+            in_rack=False,
+            shape=shapes[0],
+            warnings=(f"nothing of {wanted or 'that metal'} in the rack gives a section of {size}{near}",),
+            thickness_mm=min(a, b),
+        ),
+        a,
+        b,
+    )
+
+
+def _side(side: Side, bar_mm: float) -> tuple[int | None, str]:
+    """How ill a bar suits one side (0 well, None not at all), and what there is to say."""
+    if not math.isfinite(side.size_mm):
+        return 0, ""
+    over = bar_mm - side.size_mm
+    if side.stays:
+        if abs(over) <= AS_BOUGHT_MM:
+            return 0, ""
+        if over < 0:
+            return None, ""
+        return 2, (
+            f"{side.size_mm:.2f} was to stay as bought, the rack has {bar_mm:g}: choose that size for the part, or "
+            "mill it as planned here"
+        )
+    if over < -LEAST_OVER_MM:
+        return None, ""
+    if over < LEAST_OVER_MM:
+        return (
+            3,
+            f"the bar is {bar_mm:g} where {side.size_mm:.2f} is wanted: its faces stay as they are, or a larger bar",
+        )
+    if over < 2 * LEAST_OVER_MM or over < CLEAN_MM:
+        return 1, f"only {over:.2f} over {side.size_mm:.2f} to clean up both faces: set it flat, or take a larger bar"
+    return 0, ""
 
 
 def flat_for(

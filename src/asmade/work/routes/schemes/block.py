@@ -1,207 +1,263 @@
-"""Scheme of a block: squared up face by face, slots at the same setting as the faces they are true to, bores last.
+"""Scheme of a block: squared up face by face from the bar, slots at the setting they are true to, bores last.
 
-An axlebox (a block with a bore across it and a width between horns) is made in pairs: both boxes of an axle at one
-setting of the chuck, so that both bores lie alike.
+Faces of the bar that stay as bought are not touched: they are what the rest is squared to. An axlebox (a block with a
+bore across it and a flange) is made in pairs: both boxes of an axle at one setting, so that both bores lie alike. Slide
+bars (a gap that is fabricated, not cut) are made upper and lower together and packed to the crosshead.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 
 from asmade.book.forms.block import Block
 from asmade.book.forms.measures import Measure
-from asmade.work.recipes.bench import Bench
+from asmade.work.recipes.bench import Bench, plain_name
 from asmade.work.recipes.model import Feature, SetUp
-from asmade.work.routes.rack import Choice, flat_for
+from asmade.work.routes.rack import CLEAN_MM, Choice, Side, section_for
 from asmade.work.routes.schemes.loose import holes_of_part, slots_of_part
 from asmade.work.routes.schemes.result import Scheme, dims, named, value
 
 KIND = "block"
-OVER_MM = 2.0
-ALREADY = ("stock as is",)
+SAWN_OVER_MM = 2.0
+"""On the length, for both ends: common practice, no source."""
+CAST_OVER_MM = 3.0
+"""On each size of a casting, both faces together, where nothing is said: common practice, no source."""
+STAYS = "stock as is"
+FACES = {
+    "width": ("first face", "second face"),
+    "height": ("first edge", "second edge"),
+    "length": ("first side", "second side"),
+}
+"""What the two faces of a size are called."""
 
 
 def scheme(
-    form: Block,
-    bench: Bench,
-    *,
-    casting: Choice | None = None,
-    allowed: Mapping[str, float] | None = None,  # noqa: ARG001  # one shape for every form that may be cast
+    form: Block, bench: Bench, *, casting: Choice | None = None, allowed: Mapping[str, float] | None = None
 ) -> Scheme:
-    """Features of a block."""
-    part = bench.part.name
-    length, height, width = (value(m, bench) for m in (form.length, form.height, form.width))
-    box = _is_axlebox(form, bench)
-    thick, wide = sorted(v if math.isfinite(v) else math.inf for v in (length, height, width))[:2]
-    stock = casting or flat_for(
-        bench.shop,
-        bench.part.material,
-        bench.stuff,
-        wide if math.isfinite(wide) else math.nan,
-        thick if math.isfinite(thick) else math.nan,
-        ("flat", "flat bar", "square bar", "plate"),
-    )
-    saw = SetUp("0: blank", 0, "saw", f"{stock.name} in the saw", "the bar", f"saw|{stock.name}")
-    together = "both boxes of an axle end to end, marked as a pair, " if box else ""
-    features: list[Feature] = []
-    if casting is None:
-        features.append(
-            Feature(
-                "blank",
-                "sawn blank",
-                saw,
-                {
-                    "length": max((v for v in (length, height, width) if math.isfinite(v)), default=math.nan),
-                    "allowance": OVER_MM,
-                },
-                makes=("blank",),
-                words=f"of {stock.name}",
-            )
-        )
-        raw: tuple[str, ...] = ("blank",)
-    else:
-        features.append(
-            Feature(
-                "casting",
-                "casting looked at",
-                SetUp(
-                    "0: on the bench", 0, "by hand", "on the surface plate", "the casting as it came", f"bench|{part}"
-                ),
-                {},
-                makes=("looked at",),
-            )
-        )
-        raw = ("looked at",)
-    first = SetUp(
-        "1: first face",
-        10,
-        "mill",
-        f"{together}in the vice on parallels, soft rod on the rough side",
-        "the sawn faces",
-        f"vice|{part}|first",
-        raw,
-    )
-    features.append(
-        Feature(
-            "first face", "milled faces", first, {"first": 1.0}, makes=("first face",), words="the first broad face"
-        )
-    )
-    faces: tuple[str, ...] = ("first face",)
-    made: list[tuple[str, Measure, float]] = [
-        (name, m, v)
-        for name, m, v in (
-            ("width", form.width, width),
-            ("height", form.height, height),
-            ("length", form.length, length),
-        )
-        if m is not None
-    ]
-    order = 20
-    for name, measure, size in made:
-        own = dims(measure)
-        if own and bench.made_by(own[0]) in ALREADY:
-            setup = SetUp(f"{order // 10}: {name}", order, "by hand", "on the bench", "the bar", f"bench|{part}")
-            features.append(Feature(own[0], "as-stock diameter", setup, {"diameter": size}, own, makes=(name,)))
-            order += 10
-            continue
-        setup = SetUp(
-            f"{order // 10}: {name}",
-            order,
-            "mill",
-            f"{together}in the vice, {' and '.join(faces[-1:])} down on parallels",
-            faces[-1],
-            f"vice|{part}|{name}",
-            faces[-1:],
-        )
-        start = size + OVER_MM / 2 if math.isfinite(size) else math.nan
-        features.append(
-            Feature(
-                own[0] if own else name,
-                "milled faces",
-                setup,
-                {"size": size, "start": start},
-                own,
-                makes=(name,),
-                words=f"the {name}, second face,",
-            )
-        )
-        faces = (*faces, name)
-        order += 10
-    claimed = frozenset().union(
-        *(named(m) for m in (form.length, form.height, form.width)),
-        *(named(h.diameter) | named(h.x) | named(h.y) | named(h.depth) for h in form.holes),
-    )
-    slots = SetUp(
-        f"{order // 10}: slots",
-        order,
-        "mill",
-        f"{together}in the vice against a stop, {faces[-1]} down",
-        faces[-1],
-        f"vice|{part}|slots",
-        faces[-1:],
-    )
-    found = slots_of_part(bench, slots, claimed)
-    if box and "flange" in bench.part.dims:
-        flange = bench.size("flange")
-        found.append(
-            Feature(
-                "flange",
-                "milled faces",
-                slots,
-                {"size": flange, "start": flange + 1.0 if math.isfinite(flange) else math.nan, "cutter": 10.0},
-                ("flange",),
-                makes=("flange",),
-                words="the step behind the flange, both sides alike, flange",
-            )
-        )
-        claimed |= {"flange"}
-    features += found
-    claimed |= {d for f in found for d in f.dims}
-    order += 10
-    bore_at = SetUp(
-        f"{order // 10}: bores",
-        order,
-        "lathe" if box else "mill",
-        "four-jaw chuck, both boxes of an axle clamped together, outer faces out; set to a button or a "
-        "plug at the marked middle"
-        if box
-        else f"{faces[-1]} against the fixed jaw or an angle plate, clamped",
-        "middle of length and height",
-        f"bores|{part}",
-        faces[-1:],
-        ("chuck",) if box else (),
-        ("both boxes of an axle at one setting, so that both bores lie alike",) if box else (),
-    )
-    for hole in form.holes:
-        own = dims(hole.diameter, hole.x, hole.y)
-        if hole.diameter is None:
-            continue
-        figures = {
-            "diameter": value(hole.diameter, bench),
-            "depth": value(hole.depth, bench) if hole.depth else width,
-            "through": float(hole.depth is None),
-            "x": value(hole.x, bench),
-            "y": value(hole.y, bench),
+    """Features of a block; ``allowed``: what a casting has over on ``width``, ``height``, ``length``, by its name."""
+    return _Block(form, bench, casting, allowed or {}).run()
+
+
+class _Block:
+    def __init__(self, form: Block, bench: Bench, casting: Choice | None, allowed: Mapping[str, float]) -> None:
+        self.form, self.bench, self.allowed = form, bench, allowed
+        self.part = bench.part.name
+        self.measures: dict[str, Measure] = {
+            name: m
+            for name, m in (("width", form.width), ("height", form.height), ("length", form.length))
+            if m is not None
         }
-        callout = bench.callout_of(hole.thread) if hole.thread else ""
-        features.append(
-            Feature(
-                own[0] if own else hole.name,
-                "placed hole",
-                bore_at,
-                figures,
-                own,
-                (),
-                (hole.name,),
-                bench.made_by(own[0]) if own else "bored",
-                callout,
+        self.size = {name: value(m, bench) for name, m in self.measures.items()}
+        self.box = any(h.name == "bore" for h in form.holes) and "flange" in bench.part.dims and "length" in self.size
+        self.bars = self._slide_bars()
+        self.warnings: list[str] = []
+        self.start: dict[str, float] = {}
+        self.stock = casting or self._from_bar()
+        self.cast = casting is not None
+        if self.cast:
+            self._from_casting()
+        pair = "both boxes of an axle together, marked as a pair, " if self.box else ""
+        self.together = "upper and lower bar together, " if self.bars else pair
+        self.true: tuple[str, ...] = ()
+        """Faces of the bar that stay and that the rest is squared to."""
+        self.squared = ""
+        """The first clean face, to which the rest is squared where none of the bar's own stays."""
+
+    # ---- what it is cut from
+    def stays(self, name: str) -> bool:
+        """Whether the bar's own faces stay, as far as the part says."""
+        own = dims(self.measures[name])
+        return not (own and self.bench.made_by(own[0]) != STAYS) and bool(own)
+
+    def _from_bar(self) -> Choice:
+        """The bar runs along the largest size that is cut; the two others are its section."""
+        cut = [name for name in self.size if not self.stays(name)]
+        along = max(cut or list(self.size) or ["length"], key=lambda n: _or(self.size.get(n, math.nan), 0.0))
+        others = [name for name in self.size if name != along]
+        sides = [Side(self.size[name], stays=self.stays(name)) for name in others]
+        sides += [Side(math.nan)] * (2 - len(sides))
+        found = section_for(
+            self.bench.shop, self.bench.part.material, self.bench.stuff, sides[0], sides[1],
+            ("flat", "flat bar", "square bar", "plate", "sheet"),
+        )  # fmt: skip
+        for name, bar in zip(others, (found.first_mm, found.second_mm), strict=False):
+            self.start[name] = bar
+        self.along = along
+        if math.isfinite(self.size.get(along, math.nan)):
+            self.start[along] = self.size[along] + SAWN_OVER_MM
+        self.warnings += found.choice.warnings
+        return found.choice
+
+    def _from_casting(self) -> None:
+        self.along = ""
+        for name, size in self.size.items():
+            self.start[name] = size + self.allowed.get(name, CAST_OVER_MM)
+        unsaid = [name for name in self.size if name not in self.allowed]
+        if unsaid:
+            self.warnings.append(
+                f"the casting's allowance on {', '.join(unsaid)} is not said (machined = {{ {unsaid[0]} = "
+                f'"3 mm" }} in its form): {CAST_OVER_MM:g} on both faces together is assumed for the passes; measure'
             )
+
+    def _slide_bars(self) -> str:
+        """The dimension that is the gap of a pair of slide bars; empty where it is no such pair."""
+        gaps = (
+            n for n, d in self.bench.part.dims.items() if d.kind == "slot" and self.bench.made_by(n) == "fabricated"
         )
-    more = holes_of_part(bench, bore_at, claimed)
-    features += more
-    return Scheme(stock, tuple(features), stock.warnings, claimed | {d for f in more for d in f.dims})
+        return next(gaps, "")
+
+    # ---- features
+    def run(self) -> Scheme:
+        """All features of the block."""
+        features = [*self._blank(), *self._faces()]
+        claimed = frozenset().union(
+            *(named(m) for m in self.measures.values()),
+            *(named(h.diameter) | named(h.x) | named(h.y) | named(h.depth) for h in self.form.holes),
+            {self.bars} if self.bars else set(),
+        )
+        for more in (self._slots(claimed), self._bores(claimed), self._bars()):
+            made = list(more)
+            features += made
+            claimed |= {d for f in made for d in f.dims}
+        return Scheme(self.stock, tuple(features), tuple(self.warnings), claimed)
+
+    def _blank(self) -> Iterator[Feature]:
+        if self.cast:
+            look = SetUp(
+                "0: on the bench", 0, "by hand", "on the surface plate", "the casting as it came", f"bench|{self.part}"
+            )
+            yield Feature("casting", "casting looked at", look, self.size, makes=("blank",))
+            return
+        saw = SetUp("0: blank", 0, "saw", f"{self.stock.name} in the saw", "the bar", f"saw|{self.stock.name}")
+        figures = {"length": self.size.get(self.along, math.nan), "allowance": SAWN_OVER_MM}
+        count = "two blanks, " if self.bars else ""
+        yield Feature("blank", "sawn blank", saw, figures, makes=("blank",), words=f"{count}of {self.stock.name}")
+
+    def _kept(self, name: str) -> bool:
+        """Whether a size is left as the bar has it: it was to stay, and the bar in the rack is of that size."""
+        bar, size = self.start.get(name, math.nan), self.size[name]
+        return not self.cast and self.stays(name) and (not math.isfinite(bar) or abs(bar - size) <= CLEAN_MM / 10)
+
+    def _faces(self) -> Iterator[Feature]:
+        kept = [name for name in self.measures if self._kept(name)]
+        for name in kept:
+            own = dims(self.measures[name])
+            hand = SetUp(
+                "1: as bought", 5, "by hand", "on the surface plate", "the bar", f"bench|{self.part}", ("blank",)
+            )
+            yield Feature(own[0], "as-stock diameter", hand, {"diameter": self.size[name]}, own, makes=(name,))
+            self.true = (*self.true, name)
+        cut = [name for name in ("width", "height", "length") if name in self.measures and name not in kept]
+        # the section is squared before the ends, whatever the sizes are called
+        cut.sort(key=lambda name: name == self.along)
+        settings: list[tuple[int, Feature]] = []
+        for at, name in enumerate(cut):
+            settings += self._two_faces(at, name, last=name == self.along or at == 2)
+        for _, feature in sorted(settings, key=lambda pair: pair[0]):
+            yield feature
+
+    def _two_faces(self, at: int, name: str, *, last: bool) -> Iterator[tuple[int, Feature]]:
+        """The first face of a size, clean, and the second, to size; ends at one setting, turned end for end."""
+        size, start = self.size[name], self.start.get(name, math.nan)
+        first = min(CLEAN_MM / 2, (start - size) / 2) if math.isfinite(start) and math.isfinite(size) else math.nan
+        one, two = ("ends", "ends") if last else FACES[name]
+        clean = "first end clean" if last else f"{one} clean"
+        square = self.true[-1:] or ((self.squared,) if self.squared else ("blank",))
+        self.squared = self.squared or clean
+        shown = "the sawn faces" if square == ("blank",) else square[0].removesuffix(" clean")
+        if last:
+            held = f"along the vice, {shown} against the fixed jaw, the end out beyond the jaws"
+        elif at == 0:
+            held = "in the vice on parallels, soft rod on the rough side"
+        else:
+            held = f"in the vice, {shown} against the fixed jaw, round rod at the moving one"
+        order = 50 if last else 10 + 10 * at
+        set_one = SetUp(
+            f"{order // 10}: {one}", order, "mill", f"{self.together}{held}", shown, f"vice|{self.part}|{one}", square,
+            words=("turned end for end against the same stop for the second",) if last else (),
+        )  # fmt: skip
+        start_face = "first end" if last else one
+        yield (
+            order,
+            Feature(start_face, "milled faces", set_one, {"first": 1.0}, makes=(clean,), words=f"the {start_face}"),
+        )
+        own = dims(self.measures[name])
+        order = 50 if last else 40 - 10 * at
+        set_two = set_one if last else SetUp(
+            f"{order // 10}: {two}", order, "mill",
+            f"{self.together}in the vice, {one} down on parallels, tapped down till they do not move", one,
+            f"vice|{self.part}|{two}", (clean, *square),
+        )  # fmt: skip
+        figures = {"size": size, "start": start - first if math.isfinite(first) else math.nan}
+        words = f"the {plain_name(own[0]) if own else name}, second {'end' if last else 'face'},"
+        feature = Feature(own[0] if own else name, "milled faces", set_two, figures, own, (clean,), (name,), words)
+        yield order, feature
+
+    def _locates(self) -> tuple[str, ...]:
+        """What later set-ups locate from: the size made last."""
+        last = [n for n in ("length", "height", "width") if n in self.measures]
+        return (last[0],) if last else ("blank",)
+
+    def _slots(self, claimed: frozenset[str]) -> Iterator[Feature]:
+        by = self._locates()
+        setup = SetUp(
+            "6: slots", 60, "mill", f"{self.together}in the vice against a stop, {by[0]} down", by[0],
+            f"vice|{self.part}|slots", tuple(self.measures) or by,
+        )  # fmt: skip
+        yield from slots_of_part(self.bench, setup, claimed)
+        if self.box:
+            flange = self.bench.size("flange")
+            across = self.size.get("width", math.nan)
+            figures = {"size": flange, "start": min(flange + 3.0, across), "across": across}
+            yield Feature("flange", "axlebox pair", setup, figures, ("flange",), makes=("flange",))
+
+    def _bores(self, claimed: frozenset[str]) -> Iterator[Feature]:
+        by = self._locates()
+        box = self.box
+        setup = SetUp(
+            "7: bores", 70, "lathe" if box else "mill",
+            "four-jaw chuck, both boxes of an axle clamped together, outer faces out; set to a button or a plug at the "
+            "marked middle" if box else f"{by[0]} against the fixed jaw or an angle plate, clamped",
+            "middle of length and height", f"bores|{self.part}", tuple(self.measures) or by,
+            ("chuck",) if box else (),
+            ("both boxes of an axle at one setting, so that both bores lie alike",) if box else (),
+        )  # fmt: skip
+        bench = self.bench
+        for hole in self.form.holes:
+            own = dims(hole.diameter, hole.x, hole.y)
+            if hole.diameter is None:
+                continue
+            across = self.size.get("width", math.nan)
+            figures = {
+                "diameter": value(hole.diameter, bench),
+                "depth": value(hole.depth, bench) if hole.depth else across * (2 if box else 1),
+                "through": float(hole.depth is None),
+                "x": value(hole.x, bench),
+                "y": value(hole.y, bench),
+            }
+            callout = bench.callout_of(hole.thread) if hole.thread else ""
+            process = bench.made_by(own[0]) if own else "bored"
+            yield Feature(
+                own[0] if own else hole.name, "placed hole", setup, figures, own, (), (hole.name,), process, callout
+            )
+        yield from holes_of_part(bench, setup, claimed)
+
+    def _bars(self) -> Iterator[Feature]:
+        if not self.bars:
+            return
+        setup = SetUp(
+            "8: on the engine", 80, "by hand", "both bars on their brackets, crosshead and piston rod in place",
+            "the line of the cylinder", f"slide bars|{self.part}", tuple(self.measures),
+            words=("the bars are packed to the crosshead as it came out, not the crosshead to the bars",),
+        )  # fmt: skip
+        figures = {
+            "gap": self.bench.size(self.bars),
+            "length": self.size.get("length", math.nan),
+            "width": self.size.get("width", math.nan),
+        }
+        yield Feature(self.bars, "slide bar", setup, figures, (self.bars,), makes=(self.bars,))
 
 
-def _is_axlebox(form: Block, bench: Bench) -> bool:
-    return any(hole.name == "bore" for hole in form.holes) and "flange" in bench.part.dims and bool(form.length)
+def _or(x: float, other: float) -> float:
+    return x if math.isfinite(x) else other

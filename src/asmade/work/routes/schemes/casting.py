@@ -5,11 +5,9 @@ from __future__ import annotations
 import math
 
 from asmade.book.forms.casting import Casting
-from asmade.book.forms.turned import Turned
 from asmade.work.recipes.bench import Bench
 from asmade.work.recipes.model import Feature, SetUp
 from asmade.work.routes.rack import Choice
-from asmade.work.routes.schemes import turned
 from asmade.work.routes.schemes.loose import holes_of_part
 from asmade.work.routes.schemes.result import Scheme, value
 
@@ -21,8 +19,6 @@ def scheme(form: Casting, bench: Bench) -> Scheme:
     from asmade.work.routes.schemes import schemes  # noqa: PLC0415  # the finished form's scheme is found by name in turn
 
     stock = Choice(f"casting of {bench.part.material or 'metal not said'}", math.nan, in_rack=True, shape="casting")
-    if isinstance(form.of, Turned):
-        return turned.scheme(form.of, bench, casting=stock)
     if form.of is not None:
         allowed = {face.name: value(face.allowance, bench) for face in form.machined}
         inner: Scheme = schemes()[form.of.kind].scheme(form.of, bench, casting=stock, allowed=allowed)

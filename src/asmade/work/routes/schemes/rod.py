@@ -12,11 +12,14 @@ from collections.abc import Mapping
 from asmade.book.forms.rod import Rod
 from asmade.work.recipes.bench import Bench, plain_name
 from asmade.work.recipes.model import Feature, SetUp
-from asmade.work.routes.rack import Choice, flat_for
+from asmade.work.recipes.rod_blank import PROFILES
+from asmade.work.routes.rack import Choice, Side, section_for
 from asmade.work.routes.schemes.loose import holes_of_part, slots_of_part
 from asmade.work.routes.schemes.result import Scheme, dims, named, value
 
 KIND = "rod"
+ROUNDED_OVER_MM = 6.0
+"""On the length, for both rounded ends: common practice, no source."""
 
 
 def scheme(
@@ -38,9 +41,18 @@ def scheme(
     total = abs(at) + math.fsum(ends)
     high = max([o for o in outsides if math.isfinite(o)], default=math.nan)
     thick = max([w for w in (*widths, value(form.thickness, bench)) if math.isfinite(w)], default=math.nan)
-    stock = casting or flat_for(
-        bench.shop, bench.part.material, bench.stuff, high, thick, ("flat", "flat bar", "plate", "sheet")
+    stock = (
+        casting
+        or section_for(
+            bench.shop,
+            bench.part.material,
+            bench.stuff,
+            Side(high),
+            Side(thick),
+            ("flat", "flat bar", "plate", "sheet"),
+        ).choice
     )
+    profile = _profile(form, bench)
     saw = SetUp("0: blank", 0, "saw", f"{stock.name} in the saw", "the bar", f"saw|{stock.name}")
     clamp = SetUp(
         "1: eyes",
@@ -81,7 +93,12 @@ def scheme(
     )
     features = [
         Feature(
-            "blank", "sawn blank", saw, {"length": total, "allowance": 6.0}, makes=("blank",), words=f"of {stock.name}"
+            "blank",
+            "rod from bar or profile",
+            saw,
+            {"length": total, "allowance": ROUNDED_OVER_MM},
+            makes=("blank",),
+            words=profile or f"of {stock.name}",
         )
     ]
     for eye, x, outside, width in zip(form.eyes, places, outsides, widths, strict=True):
@@ -192,6 +209,13 @@ def scheme(
     claimed |= {d for f in slots for d in f.dims}
     more = holes_of_part(bench, clamp, claimed)
     return Scheme(stock, (*features, *more), stock.warnings, claimed | {d for f in more for d in f.dims})
+
+
+def _profile(form: Rod, bench: Bench) -> str:
+    """How its profile is cut by others, where a size of the outline says so; empty where it is cut here from bar."""
+    outline = (*(eye.outside for eye in form.eyes), form.depth_fore, form.depth_aft)
+    said = (bench.made_by(name) for measure in outline for name in dims(measure))
+    return next((process for process in said if process in PROFILES), "")
 
 
 def _bar(form: Rod) -> bool:

@@ -43,7 +43,8 @@ def step_of(section: Section, bench: Bench) -> Step:
         flats = value(section.across_flats, bench)
         count = 6 if section.shape == "hexagon" else 4
         diameter = across_corners_mm(count, flats) if math.isfinite(flats) and flats > 0 else math.nan
-        return Step(section, diameter, length, as_bought=False)
+        own = dims(section.across_flats)
+        return Step(section, diameter, length, as_bought=bool(own) and bench.made_by(own[0]) == "stock as is")
     diameter = value(section.diameter, bench)
     if section.thread:
         blank = blank_mm(bench.callout_of(section.thread))

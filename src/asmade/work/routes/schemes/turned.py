@@ -48,7 +48,7 @@ def scheme(
     sections = form.sections
     claimed: frozenset[str] = frozenset().union(
         *(named(m) for s in sections for m in (s.diameter, s.length, s.across_flats, s.chamfer_left, s.chamfer_right)),
-        *(named(m) for s in sections if s.undercut for m in (s.undercut.width, s.undercut.diameter)),
+        *(named(m) for s in sections for cut in (s.undercut, s.groove) if cut for m in (cut.width, cut.diameter)),
         *(named(m) for h in form.end_holes for m in (h.diameter, h.depth)),
         *(named(m) for c in form.cross_holes for m in (c.diameter, c.from_left)),
         {"offset"} if bench.dim("offset") is not None else set(),

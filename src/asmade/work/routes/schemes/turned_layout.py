@@ -9,7 +9,8 @@ from asmade.book.forms.turned import EndHole, Turned
 from asmade.work.recipes.bench import Bench
 from asmade.work.recipes.model import SetUp
 from asmade.work.recipes.parted_blank import LEFT_MM
-from asmade.work.routes.rack import Choice, bar_for
+from asmade.work.routes.rack import Choice, bar_for, shaped_bar
+from asmade.work.routes.schemes.result import value
 from asmade.work.routes.schemes.steps import Step, step_of
 
 SAME_MM: Final = 0.02
@@ -35,18 +36,33 @@ class Layout:
         self.total = math.fsum(s.length for s in self.steps)
         self.peak = self._peak()
         top = self.steps[self.peak]
-        self.stock = casting or bar_for(
-            bench.shop,
-            bench.part.material,
-            bench.stuff,
-            self.largest,
-            as_bought=top.as_bought,
-            length_mm=self.total,
-            buys=bench.shop.buys,
+        flats = top.as_bought and top.section.shape in ("hexagon", "square")
+        across = value(top.section.across_flats, bench) if flats else math.nan
+        shaped = shaped_bar(bench.shop, bench.part.material, bench.stuff, top.section.shape, across) if flats else None
+        self.stock = (
+            casting
+            or shaped
+            or bar_for(
+                bench.shop,
+                bench.part.material,
+                bench.stuff,
+                self.largest,
+                as_bought=top.as_bought and not flats,
+                length_mm=self.total,
+                buys=bench.shop.buys,
+            )
         )
+        if flats and shaped is None and casting is None:
+            self.warnings.append(
+                f"no {top.section.shape} bar {across:.2f} across flats in the rack: it is milled from round as planned "
+                "here, or buy it"
+            )
         self.cast = casting is not None
-        self.bar = self.stock.size_mm
-        self.kept = top.as_bought and math.isfinite(self.bar) and abs(self.bar - top.diameter) <= 0.1 + SAME_MM
+        self.shaped = shaped is not None and casting is None
+        """Whether it is cut from hexagon or square bar whose own flats stay."""
+        self.bar = top.diameter if self.shaped else self.stock.size_mm
+        near = math.isfinite(self.bar) and abs(self.bar - top.diameter) <= 0.1 + SAME_MM
+        self.kept = self.shaped or (top.as_bought and not flats and near)
         self.first = self._first()
         self.offset = self._offset()
         slender = self.total / self.bar if math.isfinite(self.total) and math.isfinite(self.bar) else 0.0
@@ -105,6 +121,7 @@ class Layout:
         reach = math.fsum(s.length for s in self.side(self.first))
         reach += 0.0 if self.long and self.kept else self.steps[self.peak].length + LEFT_MM + 2.5
         self.out = reach + BEYOND_MM
+        self.beyond = math.fsum(s.length for s in self.side(self.second)) + BEYOND_MM
         far = f", {self.out:.0f} out" if math.isfinite(self.out) else ""
         traits = ["chuck"] + (["bar through spindle"] if self.through_spindle and self.long else [])
         self.centre = bool(math.isfinite(self.out) and self.out / self.bar > LONG and not self.cast)

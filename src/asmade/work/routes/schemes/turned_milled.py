@@ -13,7 +13,7 @@ from asmade.work.routes.schemes.turned_layout import Layout
 def milled(on: Layout) -> Iterator[Feature]:
     """Flats and cross holes, from finished ends and rounds."""
     part = on.bench.part.name
-    flats = [s for s in on.steps if s.section.shape != "round"]
+    flats = [s for s in on.steps if s.section.shape != "round" and not (on.shaped and s is on.steps[on.peak])]
     done = (f"{on.second} end",)
     for step in flats:
         count = {"hexagon": 6, "square": 4}.get(step.section.shape, 2)

@@ -54,7 +54,7 @@ def one_side(on: Layout, setup: SetUp, end: str, *, start: bool) -> Iterator[Fea
             "start": now,
             "diameter": target,
             "length": rest,
-            "out": on.out,
+            "out": on.out if start else on.beyond,
             "shoulder": 1.0,
             "centre": float(start and on.centre),
         }
@@ -78,7 +78,7 @@ def one_side(on: Layout, setup: SetUp, end: str, *, start: bool) -> Iterator[Fea
                 "start": target,
                 "diameter": step.diameter,
                 "length": step.length,
-                "out": on.out,
+                "out": on.out if start else on.beyond,
                 "sticking": 1.0,
             }
             yield Feature(
@@ -123,6 +123,22 @@ def _extras(on: Layout, setup: SetUp, step: Step, needs: tuple[str, ...]) -> Ite
             needs,
             (f"{step.name} undercut",),
         )
+    if section.groove is not None:
+        figures = {
+            "diameter": value(section.groove.diameter, on.bench),
+            "width": value(section.groove.width, on.bench),
+            "start": step.diameter,
+            "length": step.length,
+        }
+        yield Feature(
+            f"{step.name} groove",
+            "groove for adhesive",
+            setup,
+            figures,
+            dims(section.groove.diameter, section.groove.width),
+            needs,
+            (f"{step.name} groove",),
+        )
     for which, chamfer in (("left", section.chamfer_left), ("right", section.chamfer_right)):
         if chamfer is not None:
             yield Feature(
@@ -140,6 +156,11 @@ def top_section(on: Layout, first: SetUp) -> Iterator[Feature]:
     """The thickest section: as bought, turned, or cut into flats from round."""
     top = on.steps[on.peak]
     whole = dims(top.section.diameter)
+    if on.shaped:
+        own = dims(top.section.across_flats)
+        figures = {"diameter": value(top.section.across_flats, on.bench)}
+        yield Feature(own[0] if own else top.name, "as-stock diameter", first, figures, own, makes=(top.name,))
+        return
     if top.section.shape not in ("round", "two flats"):
         if math.isfinite(top.diameter) and not on.cast:
             yield Feature(

@@ -88,7 +88,7 @@ def scheme(
     features = [
         Feature(
             "casting",
-            "casting looked at",
+            "wheel casting looked at",
             look,
             {"width": size["boss_width"], "tread": size["tread"], "back": allowed.get("back", math.nan)},
             makes=("looked at",),
