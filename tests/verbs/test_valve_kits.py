@@ -9,7 +9,7 @@ import pytest
 
 from asmade.book.arrangements import compose, valve_gears
 from asmade.book.grammar import addresses
-from asmade.measure.errors import OutOfRange
+from asmade.measure.errors import OutOfRange, Refused, Unknown
 from asmade.motion.bindings.valves import sides_of
 from asmade.motion.gears import gear, gears
 from asmade.motion.valves.engine import Side, Valve
@@ -17,6 +17,7 @@ from asmade.motion.valves.events import events
 from asmade.motion.valves.setting import set_valve
 from asmade.reckon.system import compile_system
 from asmade.show.valve_pictures import DRAWN, strokes_of
+from asmade.verbs.valve_proposal import propose_for
 from asmade.verbs.valves import gears_of, matters_of, set_valves_of, valves_of
 
 LEAD = 0.12
@@ -126,3 +127,26 @@ def test_a_gear_of_one_direction_refuses_the_other(filled):
             valves_of(build, positions=(-1.0,))
     else:
         assert valves_of(build, positions=(-1.0,)).events.positions
+
+
+def test_a_gear_can_be_proposed_from_what_the_kit_has(filled):
+    """The room comes from the book; steps of 1/64 in; nothing is written."""
+    valve = gear(filled[1].gear).move(filled[1], np.linspace(0, 2 * np.pi, 180), 1.0).place("valve")
+    travel = round(float(np.ptp(valve)), 1)
+    said = propose_for(filled[0], {"cutoff": "75 %", "lead": "0.12 mm", "travel": f"{travel} mm"}, step="1/64 in")
+    assert said.refined is not None
+    full = [row for row in said.events.positions if abs(row.reverser) == 1.0]
+    cutoffs = [end.cutoff.per_cent for row in full for end in row.ends]
+    assert np.mean(cutoffs) == pytest.approx(75.0, abs=3.0)
+    assert np.abs(np.array([end.lead_mm for row in full for end in row.ends]) - 0.12).max() < 0.12
+    angles = {size.name for size in gear(filled[1].gear).sizes if size.kind == "angle"}
+    assert {row.name for row in said.rows if row.angle} <= angles
+
+
+def test_a_wish_that_is_none_is_named(filled):
+    with pytest.raises(Unknown, match="may be wished: cutoff"):
+        propose_for(filled[0], {"elbow": "3 mm"})
+    with pytest.raises(Refused, match="it needs cutoff"):
+        propose_for(filled[0], {})
+    with pytest.raises(OutOfRange, match="0 to 100 per cent"):
+        propose_for(filled[0], {"cutoff": "half"})

@@ -148,6 +148,15 @@ def proposal(to: Console, result: ProposeResult) -> None:
         table.add_row(row.name, _size(row.value, angle=row.angle), "" if row.angle else show_64ths(row.value),
                       "" if row.now is None else _size(row.now, angle=row.angle), escape(row.given_by))  # fmt: skip
     to.print(table)
+    how = Table(box=SIMPLE_HEAD, title="how it comes about", title_justify="left", pad_edge=False)
+    for name in ("figure", "by"):
+        how.add_column(name, overflow="fold")
+    how.add_column("mm, deg or ratio", justify="right")
+    how.add_column("source", overflow="fold")
+    for line in result.working:
+        angle = line.name in result.aid.angles or "angle" in line.name or "slope" in line.name or "tilt" in line.name
+        how.add_row(line.name.replace("_", " "), line.relation, _size(line.value, angle=angle), line.source)
+    to.print(how)
     to.print(_events("R", [row for row in result.events.positions if row.side == "R"], "both sides alike"))
     if result.refined is not None:
         ended = "as near as steps allow" if result.refined.finished else "stopped; the best so far"

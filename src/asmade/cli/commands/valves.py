@@ -31,7 +31,7 @@ PICTURES = ("oval", "openings", "polar", "gear", "sweeps")
     "--wish",
     multiple=True,
     metavar="NAME=AMOUNT",
-    help="With --propose: cutoff, lead, travel or lap, and sizes the book has not; may be given again.",
+    help="With --propose: cutoff, lead, travel or lap, and room the book has not; may be given again.",
 )
 @click.option(
     "--step",

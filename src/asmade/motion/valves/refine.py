@@ -20,7 +20,7 @@ from asmade.measure.errors import OutOfRange, Unknown
 from asmade.motion.gears import gear
 from asmade.motion.gears.kind import Figure
 from asmade.motion.valves.engine import Side, as_samples, first_sample
-from asmade.motion.valves.events import events
+from asmade.motion.valves.events import events, usual_positions
 from asmade.motion.valves.piston import Piston
 
 Array: TypeAlias = NDArray[np.float64]
@@ -47,7 +47,10 @@ class Free:
 class Aims:
     """What is wanted, and how much of each counts as one: common practice, no source, unless told otherwise.
 
-    ``cutoff`` as part of the stroke in full gear both ways, the mean of both ends. ``swing_rad`` is a limit.
+    ``cutoff`` as part of the stroke in full gear both ways, the mean of both ends; ``travel_mm`` likewise, where one is
+    wanted. ``swing_rad`` is a limit. Where the
+    lead cannot be as wanted ``lead_everywhere``, it is in full gear, and elsewhere only alike at both ends. A gear that
+    has only a few positions is looked at in those.
     """
 
     cutoff: float
@@ -57,6 +60,9 @@ class Aims:
     cutoff_counts: float = 0.01
     slip_counts_mm: float = 2.0
     swing_rad: float = math.radians(50.0)
+    lead_everywhere: bool = True
+    travel_mm: float | None = None
+    travel_counts_mm: float = 0.25
 
 
 @dataclass(frozen=True, slots=True)
@@ -229,14 +235,19 @@ _DOUBLES = ("lap", "exhaust_lap")
 
 def _parts(side: Side, aims: Aims) -> Array:
     """Every figure aimed at, 1 where it counts as one, its group weighted by its number: (figures, samples)."""
-    found = events(side, aims.positions)
+    found = events(side, _looked_at(side, aims))
     cutoff = found.cutoff.cycle
     full = np.abs(found.positions) == 1.0
+    wrong = found.lead - aims.lead_mm
+    if not aims.lead_everywhere:
+        wrong = np.where(full[:, None, None], wrong, found.lead - found.lead.mean(axis=1, keepdims=True))
     groups = [
-        (found.lead - aims.lead_mm) / aims.lead_counts_mm,
+        wrong / aims.lead_counts_mm,
         (cutoff[:, 0] - cutoff[:, 1]) / aims.cutoff_counts,
         (cutoff[full].mean(axis=1) - aims.cutoff) / aims.cutoff_counts,
     ]
+    if aims.travel_mm is not None:
+        groups.append((found.travel[full] - aims.travel_mm) / aims.travel_counts_mm)
     if found.die is not None:
         half = as_samples(side.gear["link_half_slot"])[0]
         groups.append(found.die.whole / aims.slip_counts_mm)
@@ -248,6 +259,12 @@ def _parts(side: Side, aims: Aims) -> Array:
     return np.concatenate([np.broadcast_to(row, (row.shape[0], samples)) for row in rows])
 
 
+def _looked_at(side: Side, aims: Aims) -> tuple[float, ...]:
+    """Those of the positions aimed at that the gear has; all it has, where it has none of them."""
+    only = usual_positions(side, aims.positions)
+    return tuple(position for position in aims.positions if position in only) or only
+
+
 def _totals(parts: Array) -> Array:
     """Sum of squares per sample; infinite where a trial does not assemble or does not open."""
     total = (parts**2).sum(axis=0)
@@ -256,11 +273,12 @@ def _totals(parts: Array) -> Array:
 
 def _score(side: Side, aims: Aims) -> Score:
     """Of the first sample."""
-    found = events(side, aims.positions)
+    found = events(side, _looked_at(side, aims))
     cutoff, full = found.cutoff.cycle[..., 0], np.abs(found.positions) == 1.0
+    lead = found.lead[..., 0] if aims.lead_everywhere else found.lead[full, :, 0]
     return Score(
         total=float(_totals(_parts(side, aims))[0]),
-        lead_out_mm=float(np.abs(found.lead[..., 0] - aims.lead_mm).max()),
+        lead_out_mm=float(np.abs(lead - aims.lead_mm).max()),
         cutoff_between_ends=float(np.abs(cutoff[:, 0] - cutoff[:, 1]).max()),
         cutoff_out=float(np.abs(cutoff[full].mean(axis=1) - aims.cutoff).max()) if full.any() else 0.0,
         die_slip_mm=0.0 if found.die is None else float(found.die.whole[:, 0].max()),

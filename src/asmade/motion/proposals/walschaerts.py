@@ -1,25 +1,33 @@
-"""Design aid, first part: a whole Walschaerts gear from stroke, cut-off, lead, travel and the room there is."""
+"""Design aid: a whole Walschaerts gear from stroke, cut-off, lead, travel and the room there is."""
 
 from __future__ import annotations
 
 import cmath
 import math
-from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TypeAlias
 
 from asmade.measure.errors import OutOfRange
 from asmade.motion.gears import gear
 from asmade.motion.gears.kind import Figure
+from asmade.motion.proposals.aid import (
+    COMMON,
+    EITHER,
+    GEOMETRY,
+    POLAR,
+    PRACTICE,
+    Aid,
+    Ask,
+    Chosen,
+    Proposal,
+    Wanted,
+    Working,
+    across,
+    front_crank,
+    lap_and_travel,
+)
 from asmade.motion.valves.engine import Admission, Side, Valve
-from asmade.motion.valves.harmonic import lap_for_cutoff, lever_ratio, travel_for_cutoff
+from asmade.motion.valves.harmonic import lever_ratio
 from asmade.motion.valves.setting import set_valve
-
-_GEOMETRY = "geometry of the linkage"
-_POLAR = "polar valve diagram (Zeuner, Reuleaux)"
-_PRACTICE = "common practice, no source"
-
-Note: TypeAlias = Callable[[str, str, float, str], float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,28 +58,6 @@ class Wish:
     hanger_share: float = 0.25
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
-    """One line of the working: what, by which relation, the figure, and where the relation comes from."""
-
-    name: str
-    relation: str
-    value: float
-    source: str
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Proposal:
-    """The side as proposed, valve set for equal leads, with the working line by line."""
-
-    side: Side
-    working: tuple[Line, ...]
-
-    def figure(self, name: str) -> float:
-        """One figure of the working."""
-        return next(line.value for line in self.working if line.name == name)
-
-
 def propose(wish: Wish) -> Proposal:
     """Lap, combination lever, die offset, return-crank circle and the whole gear, in closed form.
 
@@ -79,30 +65,24 @@ def propose(wish: Wish) -> Proposal:
     with the cut-off; rods of finite length leave a remainder for `refine` to even out.
     """
     _check(wish)
-    working: list[Line] = []
-
-    def note(name: str, relation: str, value: float, source: str) -> float:
-        working.append(Line(name, relation, value, source))
-        return value
-
-    lap, travel = _lap_and_travel(wish, note)
+    note = Working()
+    lap, travel = lap_and_travel(wish.cutoff, wish.lead, wish.travel, wish.lap, note)
     outward = 1.0 if wish.admission == "outside" else -1.0
     radius = wish.crank_radius
-    ratio = note("lever ratio", "(lap + lead) / crank radius", lever_ratio(2 * radius, lap, wish.lead), _GEOMETRY)
+    ratio = note("lever ratio", "(lap + lead) / crank radius", lever_ratio(2 * radius, lap, wish.lead), GEOMETRY)
     bottom = note(
-        "lever_bottom", "crank radius / sin(half lever swing)", radius / math.sin(wish.half_lever_swing), _PRACTICE
+        "lever_bottom", "crank radius / sin(half lever swing)", radius / math.sin(wish.half_lever_swing), PRACTICE
     )
-    top = note("lever_top", "lever ratio x lever_bottom", ratio * bottom, _GEOMETRY)
+    top = note("lever_top", "lever ratio x lever_bottom", ratio * bottom, GEOMETRY)
 
-    across = math.sqrt((0.5 * travel) ** 2 - (lap + wish.lead) ** 2)
     rod_moves = note(
         "radius rod half movement",
         "sqrt(half travel^2 - (lap + lead)^2) / (1 + ratio)" if outward > 0 else "... / (1 - ratio)",
-        across / (1.0 + outward * ratio),
-        _POLAR,
+        across(travel, lap, wish.lead) / (1.0 + outward * ratio),
+        POLAR,
     )
     die = note(
-        "die offset in full gear", "half movement / sin(half swing)", rod_moves / math.sin(wish.half_swing), _GEOMETRY
+        "die offset in full gear", "half movement / sin(half swing)", rod_moves / math.sin(wish.half_swing), GEOMETRY
     )
 
     # at both dead centres the lever leans by half its swing either way: the height of its pin is the link's
@@ -111,7 +91,7 @@ def propose(wish: Wish) -> Proposal:
         "link_y",
         "spindle height -+ lever_top x cos(half lever swing)",
         wish.spindle_above - outward * top * lean,
-        _GEOMETRY,
+        GEOMETRY,
     )
     trunnion = complex(wish.link_ahead, height)
     foot_length, foot = _foot(trunnion, wish.foot_drop)
@@ -119,34 +99,35 @@ def propose(wish: Wish) -> Proposal:
         "return-crank circle radius",
         "foot length x sin(half swing)",
         foot_length * math.sin(wish.half_swing),
-        _GEOMETRY,
+        GEOMETRY,
     )
     eccentric_rod = note(
-        "eccentric_rod", "sqrt(axle to foot pin ^2 + circle radius^2)", math.hypot(abs(foot), circle), _GEOMETRY
+        "eccentric_rod", "sqrt(axle to foot pin ^2 + circle radius^2)", math.hypot(abs(foot), circle), GEOMETRY
     )
     # outside admission, die below in forward gear: the return crank leads; inside: it follows
-    pin = circle * cmath.exp(1j * (cmath.phase(foot) - outward * 0.5 * math.pi + _late(wish)))
+    late = front_crank(radius, wish.connecting_rod, wish.cylinder_line_y)
+    pin = circle * cmath.exp(1j * (cmath.phase(foot) - outward * 0.5 * math.pi - late))
     to_pin = radius - pin
-    return_crank = note("return_crank", "crank pin to return-crank pin a quarter turn off", abs(to_pin), _GEOMETRY)
-    angle = note("return_crank_angle", "its angle to the crank", outward * cmath.phase(to_pin), _GEOMETRY)
+    return_crank = note("return_crank", "crank pin to return-crank pin a quarter turn off", abs(to_pin), GEOMETRY)
+    angle = note("return_crank_angle", "its angle to the crank", outward * cmath.phase(to_pin), GEOMETRY)
 
-    slot = note("slot_radius", "lever from link = radius rod", wish.lever_ahead - wish.link_ahead, _GEOMETRY)
+    slot = note("slot_radius", "lever from link = radius rod", wish.lever_ahead - wish.link_ahead, GEOMETRY)
     lever_foot = height - 0.5 * bottom * (1.0 + lean)
     drop_below = note(
-        "drop_below", "union link level at the middle of the lever's rise", wish.cylinder_line_y - lever_foot, _GEOMETRY
+        "drop_below", "union link level at the middle of the lever's rise", wish.cylinder_line_y - lever_foot, GEOMETRY
     )
     union = note(
         "union_link",
         "lever upright with the piston at mid stroke",
         wish.lever_ahead - wish.connecting_rod - wish.drop_ahead,
-        _GEOMETRY,
+        GEOMETRY,
     )
     if not abs(union) > 0.2 * radius:
         raise OutOfRange(
             "union link",
             got=f"{union:.2f} mm",
             allowed=f"more than {0.2 * radius:.2f} mm either way",
-            source=_PRACTICE,
+            source=PRACTICE,
             way_out="move the combination lever or the pin on the crosshead along",
         )
     sizes: dict[str, Figure] = {
@@ -162,7 +143,7 @@ def propose(wish: Wish) -> Proposal:
         "foot_back": (trunnion - foot).real,
         "slot_radius": slot,
         "radius_rod": slot,
-        "link_half_slot": note("link_half_slot", "1.25 x die offset in full gear", 1.25 * die, _PRACTICE),
+        "link_half_slot": note("link_half_slot", "1.25 x die offset in full gear", 1.25 * die, PRACTICE),
         "lever_top": top,
         "lever_bottom": bottom,
         "union_link": abs(union),
@@ -181,17 +162,10 @@ def propose(wish: Wish) -> Proposal:
     }
     valve = Valve.alike(wish.admission, lap=lap, exhaust_lap=wish.exhaust_lap, port=wish.port)
     side = set_valve(Side(gear("walschaerts").of(sizes, choices), valve))
-    return Proposal(side, tuple(working))
+    return Proposal(side, tuple(note.lines))
 
 
 def _check(wish: Wish) -> None:
-    if (wish.travel is None) == (wish.lap is None):
-        raise OutOfRange(
-            "travel and lap",
-            got=(wish.travel, wish.lap),
-            allowed="one of the two",
-            way_out="give one; the other follows",
-        )
     ahead = 0 < wish.link_ahead < wish.lever_ahead
     if not ahead:
         raise OutOfRange(
@@ -202,39 +176,10 @@ def _check(wish: Wish) -> None:
     for name in ("half_swing", "half_lever_swing"):
         if not 0 < getattr(wish, name) < math.radians(45):
             raise OutOfRange(
-                name.replace("_", " "), got=getattr(wish, name), allowed="0 to 45 degrees", source=_PRACTICE
+                name.replace("_", " "), got=getattr(wish, name), allowed="0 to 45 degrees", source=PRACTICE
             )
     if not 0 < wish.hanger_share < 0.9:
-        raise OutOfRange("hanger share of the radius rod", got=wish.hanger_share, allowed="0 to 0.9", source=_PRACTICE)
-
-
-def _late(wish: Wish) -> float:
-    """Crank angle by which the dead centres come late where the cylinder line passes beside the axle, mean of both."""
-    off, rod = -wish.cylinder_line_y, wish.connecting_rod
-    return 0.5 * (math.asin(off / (rod + wish.crank_radius)) + math.asin(off / (rod - wish.crank_radius)))
-
-
-def _lap_and_travel(wish: Wish, note: Note) -> tuple[float, float]:
-    if wish.travel is not None:
-        lap = note(
-            "lap",
-            "lap that cuts off there with this travel",
-            lap_for_cutoff(wish.travel, wish.cutoff, wish.lead),
-            _POLAR,
-        )
-        travel = note("travel", "as wanted", wish.travel, "wanted")
-    else:
-        lap = note("lap", "as wanted", float(wish.lap or 0.0), "wanted")
-        travel = note(
-            "travel", "travel that cuts off there with this lap", travel_for_cutoff(lap, wish.cutoff, wish.lead), _POLAR
-        )
-    if not lap > 0:
-        raise OutOfRange(
-            "lap", got=f"{lap:.3f} mm", allowed="more than 0", source=_POLAR, way_out="an earlier cut-off or less lead"
-        )
-    if not lap + wish.lead > 0:
-        raise OutOfRange("lap and lead together", got=lap + wish.lead, allowed="more than 0 mm", source=_POLAR)
-    return lap, travel
+        raise OutOfRange("hanger share of the radius rod", got=wish.hanger_share, allowed="0 to 0.9", source=PRACTICE)
 
 
 def _foot(trunnion: complex, drop: float) -> tuple[float, complex]:
@@ -263,3 +208,26 @@ def _lifting(trunnion: complex, rod: float, die: float, share: float) -> dict[st
         "lift_angle_mid": 0.0,
         "lift_angle_backward": reach,
     }
+
+
+def _of_wishes(wanted: Wanted, admission: Admission, _chosen: Chosen) -> Proposal:
+    return propose(Wish(admission=admission, **wanted))
+
+
+AID = Aid(
+    gear="walschaerts",
+    asks=(
+        *COMMON,
+        Ask("link_ahead", "link trunnion ahead of the axle", "link_x"),
+        Ask("lever_ahead", "combination lever ahead of the axle", "spindle_x"),
+        Ask("spindle_above", "valve spindle's line above the axle", "spindle_y"),
+        Ask("foot_drop", "foot pin below the link's trunnion", "foot_drop"),
+        Ask("drop_ahead", "union link pin ahead of the gudgeon pin", "drop_ahead"),
+        *EITHER,
+    ),
+    propose=_of_wishes,
+    lengths=(
+        "return_crank", "eccentric_rod", "foot_drop", "foot_back", "radius_rod", "slot_radius", "lever_top",
+        "lever_bottom", "union_link", "drop_below", "hanger", "link_y", "lap",
+    ),
+)  # fmt: skip
