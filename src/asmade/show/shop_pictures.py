@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
@@ -96,10 +95,14 @@ def dots_picture(departures_mm: Sequence[float], next_mm: tuple[float, float], w
     per_px = max(last - first, step) / (width_px - 40.0)
     dot, foot = 4.0 * per_px, 0.0
     strokes: list[Stroke] = []
-    stacked: Counter[int] = Counter()
-    places = [round(value / (2.2 * dot)) for value in values]
-    tallest = max(Counter(places).values(), default=1)
-    top = foot + (2.2 * tallest + 2.5) * dot
+    levels: list[list[float]] = []
+    placed = []
+    for value in values:
+        level = next((k for k, row in enumerate(levels) if all(abs(value - x) >= 2.2 * dot for x in row)), len(levels))
+        levels += [[]] if level == len(levels) else []
+        levels[level].append(value)
+        placed.append((value, foot + (2.2 * level + 1.6) * dot))
+    top = foot + (2.2 * max(len(levels), 1) + 2.5) * dot
     band = ((low, foot), (high, foot), (high, top), (low, top))
     strokes.append(Polyline(band, look="soft", closed=True, fill="tint"))
     strokes.append(Line(first, foot, last, foot, look="outline"))
@@ -110,9 +113,7 @@ def dots_picture(departures_mm: Sequence[float], next_mm: tuple[float, float], w
         tick += step
     strokes.append(Line(0.0, foot, 0.0, top + 6 * per_px, look="centre"))
     strokes.append(Label("aim", 0.0, top + 14 * per_px, size_px=12))
-    for value, place in zip(values, places, strict=True):
-        stacked[place] += 1
-        strokes.append(Circle(value, foot + (2.2 * stacked[place] - 0.6) * dot, dot, look="outline", fill="solid"))
+    strokes += [Circle(x, y, dot, look="outline", fill="solid") for x, y in placed]
     return tuple(strokes)
 
 

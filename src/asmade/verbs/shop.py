@@ -11,7 +11,7 @@ from typing import Any, Final
 from asmade.book.model import Shop
 from asmade.book.tables import read_shop
 from asmade.book.text import Draft
-from asmade.measure.errors import Contradiction, Refused, Unknown, near
+from asmade.measure.errors import Contradiction, OutOfRange, Refused, Unknown, near
 from asmade.reckon.candidates import sizes_of_tool
 from asmade.reckon.capability import Learned, learn
 from asmade.verbs.store import Path_, Saved, read, save
@@ -96,6 +96,8 @@ def put_entry(
     held = read(path).build.tables.get("shop", {}).get(group, {})
     if was and was not in held:
         raise Unknown(group, got=was, near=near(was, held), way_out="it was taken out meanwhile: enter it anew")
+    if not called.isprintable():
+        raise Refused("name", got=name, reason="it holds control characters", way_out="write it in plain letters")
     if called in held and called != was:
         raise Contradiction(
             f"{group}: there is a {called!r} already", way_out="choose another name, or change that one"
@@ -120,6 +122,7 @@ def put_stock(path: Path_, line: Mapping[str, Any] | None, *, was: str = "", key
         lines[at : at + 1] = [] if line is None else [dict(line)]
     elif line is not None:
         lines.append(dict(line))
-    if line is not None:
-        read_shop({"stock": [line]})
+    if line is not None and read_shop({"stock": [line]}).stock[0].count < 1:
+        raise OutOfRange("shop.stock.count", got=line["count"], allowed="1 or more",
+                         way_out="take the line out where there is none left")  # fmt: skip
     return put(path, {"stock": lines}, key=key)

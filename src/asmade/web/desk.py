@@ -132,7 +132,8 @@ class Desk:
     def go(self, path: str, words: str = "") -> Response:
         """After a form was saved: on to a page, which says so once more if it is loaded again."""
         if words:
-            path += ("&" if "?" in path else "?") + urlencode({"said": self.said.put(words)})
+            path, hash_, part = path.partition("#")
+            path += ("&" if "?" in path else "?") + urlencode({"said": self.said.put(words)}) + hash_ + part
         return RedirectResponse(path, status_code=303)
 
 
