@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -107,11 +108,24 @@ def test_chosen_and_best_see_what_was_chosen_and_made(fold_text, gear_text):
     assert rod["best"] == pytest.approx(108.25)
 
 
-def test_made_names_what_is_not_made(uneven):
-    with pytest.raises(NotKnown, match=r"wheel@2R\.crank_radius") as refused:
-        gears_of(uneven, "made")
-    assert "eccentric_rod@L.centres" not in refused.value.missing
-    assert "eccentric_rod@R.centres" in refused.value.missing
+def test_made_names_what_is_not_made_and_takes_it_as_best_known(uneven, build):
+    gears = gears_of(uneven, "made")
+    assert gears.measured == 1
+    assert "eccentric_rod@L.centres" not in gears.not_made
+    assert {"eccentric_rod@R.centres", "wheel@2R.crank_radius"} <= set(gears.not_made)
+    assert float(gears.engine.left.gear["eccentric_rod"]) == pytest.approx(108.25)
+    assert valve_plain.valves(valves_of(uneven, values="made"))["not_measured"] == list(gears.not_made)
+    assert gears_of(uneven).not_made == ()
+    with pytest.raises(NotKnown, match="none of its 75 sizes is measured") as refused:
+        gears_of(build, "made")
+    assert "asmade made" in refused.value.way_out
+
+
+def test_what_is_known_in_no_way_is_named(fold_text, gear_text):
+    """A size without any value cannot be taken as best known."""
+    text = re.sub(r'(\[part\.union_link\.dim\]\s*centres *= .*?drawn = )"[^"]*"', r'\1""', gear_text, flags=re.S)
+    with pytest.raises(NotKnown, match=r"union_link@R\.centres"):
+        gears_of(fold_text(text + LONG_ROD), "made")
 
 
 def test_setting_evens_out_and_its_steps_are_the_trades(path):

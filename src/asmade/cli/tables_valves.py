@@ -21,8 +21,16 @@ SIDES = {"R": "right", "L": "left"}
 
 
 def head(gears: Gears) -> str:
-    """What is looked at."""
-    return f"{gears.name}: {gears.title}, {gears.which} sizes; {gears.how_set}"
+    """What is looked at, and what of it nobody has measured."""
+    said = f"{gears.name}: {gears.title}, {gears.which} sizes; {gears.how_set}"
+    if not gears.not_made:
+        return said
+    first, rest = gears.not_made[:6], len(gears.not_made) - 6
+    return (
+        f"{said}\n{gears.measured} of its {gears.measured + len(gears.not_made)} sizes are measured. Not measured, taken "
+        f"as best known: {', '.join(first)}{f' and {rest} more (--json names all)' if rest > 0 else ''}. Measure them and "
+        "write them down with `asmade made`."
+    )
 
 
 def valves(to: Console, result: ValvesResult) -> None:

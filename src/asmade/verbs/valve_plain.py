@@ -53,7 +53,13 @@ def valves(result: ValvesResult) -> dict[str, Any]:
 
 
 def _head(gears: Gears) -> dict[str, Any]:
-    return {"gear": gears.name, "kind": gears.bound[0].gear, "values": gears.which, "set": gears.how_set}
+    return {
+        "gear": gears.name,
+        "kind": gears.bound[0].gear,
+        "values": gears.which,
+        "set": gears.how_set,
+        "not_measured": list(gears.not_made),
+    }
 
 
 def _position(row: SideEvents) -> dict[str, Any]:

@@ -9,7 +9,7 @@ from typing import Any, Final, Literal
 from asmade.book.address import Address
 from asmade.book.model import Build
 from asmade.measure.errors import Refused, Unknown, near
-from asmade.motion.bindings.valves import Bound, engine_of, in_words, sides_of
+from asmade.motion.bindings.valves import Bound, NotKnown, engine_of, in_words, sides_of
 from asmade.motion.gears import gear
 from asmade.motion.valves.best import (
     Adjust,
@@ -36,14 +36,18 @@ WAYS: Final[Mapping[Which, str]] = {
     "best": "give them with `asmade drawn`, or choose or make them",
     "drawn": "give them with `asmade drawn`, or look at --values best",
     "chosen": "choose them with `asmade choose`, or look at --values best",
-    "made": "measure them and write them down with `asmade made`, or look at --values best",
+    "made": "measure them and write them down with `asmade made`, or look at --values drawn",
 }
 SIDE_WORDS: Final[Mapping[str, str]] = {"R": "right", "L": "left"}
 
 
 @dataclass(frozen=True, slots=True)
 class Gears:
-    """Both sides of a gear at one kind of values."""
+    """Both sides of a gear at one kind of values.
+
+    ``not_made``: with made values, the sizes of the gear that nobody has measured yet; they are taken as best known.
+    ``measured`` is how many have been.
+    """
 
     name: str
     title: str
@@ -53,6 +57,8 @@ class Gears:
     bound: tuple[Bound, Bound]
     system: System = field(repr=False)
     values: Values | None = field(default=None, repr=False)
+    not_made: tuple[str, ...] = ()
+    measured: int = 0
 
     def pitch_of(self, side: SideName) -> tuple[str, float] | None:
         """Callout and pitch (mm) of the valve spindle's thread, where the book knows it."""
@@ -134,7 +140,8 @@ def valves(
 ) -> ValvesResult:
     """Events at reverser positions, +1 full forward to -1 full backward; without any at those usual for the gear.
 
-    ``values``: best, drawn, chosen or made sizes. Refuses a gear that goes together at none of the positions, and a
+    ``values``: best, drawn, chosen or made sizes; with made ones what is not measured yet is taken as best known and
+    named. Refuses a gear that goes together at none of the positions, and a
     valve that never opens its ports.
     """
     return valves_of(read_build(path), values=values, positions=positions, gear_name=gear_name)
@@ -169,18 +176,27 @@ def gears_at(values: Values, gear_name: str = "") -> Gears:
 
 def _gears(which: Which, system: System, known: Values | None, gear_name: str) -> Gears:
     pair = sides_of(system.scope, gear_name)
-    engine = engine_of(pair, _sizes(which, system, known), system.scope.design.leads, way_out=WAYS[which])
+    not_made, measured = _not_made(pair, known) if which == "made" and known is not None else ((), 0)
+    engine = engine_of(pair, _sizes(system, known), system.scope.design.leads, way_out=WAYS[which])
     return Gears(pair[0].name, gear(pair[0].gear).title, which, in_words(pair[0]), engine, pair, system,
-                 known if which == "best" else None)  # fmt: skip
+                 known if which == "best" else None, not_made, measured)  # fmt: skip
 
 
-def _sizes(which: Which, system: System, known: Values | None) -> Callable[[Address], Any]:
+def _sizes(system: System, known: Values | None) -> Callable[[Address], Any]:
     if known is None:
         return lambda address: float(system.paper[system.at(address)])
-    if which == "best":
-        return known.of
+    return known.of
+
+
+def _not_made(pair: tuple[Bound, Bound], known: Values) -> tuple[tuple[str, ...], int]:
+    """Sizes of both gears that nobody has measured, and how many are measured; refuses where none is."""
     made = _made(known)
-    return lambda address: known.of(address) if made[system.at(address)] else float("nan")
+    reads = dict.fromkeys(address for bound in pair for address in bound.reads)
+    sizes = [a for a in reads if known.system.dimensions[known.system.at(a)] is not None]
+    lacking = tuple(str(a) for a in sizes if not made[known.system.at(a)])
+    if len(lacking) == len(sizes):
+        raise NotKnown(f"{pair[0].name} as made, none of its {len(sizes)} sizes is measured yet", lacking, WAYS["made"])
+    return lacking, len(sizes) - len(lacking)
 
 
 def _made(known: Values) -> list[bool]:
