@@ -12,6 +12,9 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final, Literal
+from weakref import WeakKeyDictionary
+
+import numpy as np
 
 from asmade.book.address import Address, read_address
 from asmade.book.kinds import Approach
@@ -20,8 +23,9 @@ from asmade.book.sizes import read_size
 from asmade.reckon.capability import Learned, material_of, tool_of
 from asmade.reckon.demands import Relaxation
 from asmade.reckon.feasible import Bound, Empty, Interval, Limit, interval
+from asmade.reckon.findings import unchanged
 from asmade.reckon.requirement import Requirement
-from asmade.reckon.rows import base_row
+from asmade.reckon.rows import BaseRow, base_row
 from asmade.reckon.system import System
 from asmade.reckon.values import CHOSEN, DRAWN, MADE, SOURCES, SUITED, Values
 
@@ -125,22 +129,57 @@ class Rows:
     before: Mapping[int, frozenset[int]]
 
 
-@lru_cache(maxsize=4)
-def rows_of(values: Values) -> Rows:
-    """Base rows of a build's requirements, worked out once per `Values`."""
+_ROWS: WeakKeyDictionary[Values, Rows] = WeakKeyDictionary()
+
+
+def rows_of(values: Values, before: Values | None = None) -> Rows:
+    """Base rows of a build's requirements, worked out once per `Values`.
+
+    With ``before``, values of the same system, rows of requirements that read nothing that has changed are its own.
+    """
+    found = _ROWS.get(values)
+    if found is None:
+        held = None if before is None or before.system is not values.system else _ROWS.get(before)
+        found = _ROWS[values] = _rows(values) if held is None or before is None else _rows_after(values, before, held)
+    return found
+
+
+def _rows(values: Values) -> Rows:
     terms: dict[int, Mapping[int, float]] = {}
     constants: dict[int, float] = {}
-    by_size: dict[int, list[int]] = {}
     for number, requirement in enumerate(values.system.requirements):
-        if requirement.limits.low is None and requirement.limits.high is None:
-            continue
-        row = base_row(values, requirement)
-        if row is None:
-            continue
-        terms[number], constants[number] = row.terms, row.constant
-        for at in row.terms:
-            by_size.setdefault(at, []).append(number)
-    return Rows(terms, constants, {at: tuple(n) for at, n in by_size.items()}, _before(values.system))
+        row = _row_with_limits(values, requirement)
+        if row is not None:
+            terms[number], constants[number] = row.terms, row.constant
+    return Rows(terms, constants, _by_size(terms), _before(values.system))
+
+
+def _row_with_limits(values: Values, requirement: Requirement) -> BaseRow | None:
+    if requirement.limits.low is None and requirement.limits.high is None:
+        return None
+    return base_row(values, requirement)
+
+
+def _by_size(terms: Mapping[int, Mapping[int, float]]) -> Mapping[int, tuple[int, ...]]:
+    found: dict[int, list[int]] = {}
+    for number, row in terms.items():
+        for at in row:
+            found.setdefault(at, []).append(number)
+    return {at: tuple(numbers) for at, numbers in found.items()}
+
+
+def _rows_after(values: Values, before: Values, held: Rows) -> Rows:
+    same = unchanged(values, before)
+    terms, constants = dict(held.terms), dict(held.constants)
+    others = False
+    for number in np.flatnonzero(~same).tolist():
+        row = _row_with_limits(values, values.system.requirements[number])
+        was = terms.pop(number, None)
+        if row is not None:
+            terms[number], constants[number] = row.terms, row.constant
+        others = others or (None if row is None else row.terms.keys()) != (None if was is None else was.keys())
+    terms = dict(sorted(terms.items()))
+    return Rows(terms, constants, _by_size(terms) if others else held.by_size, held.before)
 
 
 def _before(system: System) -> Mapping[int, frozenset[int]]:
@@ -163,7 +202,7 @@ def _limit(values: Values, rows: Rows, number: int, free: Iterable[int]) -> Limi
     causes: dict[int, float] = {}
     for at, rate in rows.terms[number].items():
         if at in free:
-            terms[str(system.names[at])] = rate
+            terms[system.texts[at]] = rate
             continue
         best = float(values.best[at])
         if math.isnan(best):
@@ -187,8 +226,17 @@ def _limit_name(number: int, requirement: Requirement) -> str:
     return requirement.subject if alone else f"{requirement.subject} ({number})"
 
 
+@lru_cache(maxsize=4)
 def _by_name(system: System) -> Mapping[str, Requirement]:
     return {_limit_name(number, requirement): requirement for number, requirement in enumerate(system.requirements)}
+
+
+@lru_cache(maxsize=4)
+def _by_subject(system: System) -> Mapping[str, tuple[Requirement, ...]]:
+    found: dict[str, list[Requirement]] = {}
+    for requirement in system.requirements:
+        found.setdefault(requirement.subject, []).append(requirement)
+    return {subject: tuple(each) for subject, each in found.items()}
 
 
 def _bound(values: Values, at: int, of: int) -> Bound:
@@ -333,10 +381,10 @@ def _learned(build: Build, values: Values, at: int, dimension: Dimension, target
 def _mates(values: Values, at: int, because: Iterable[Reason]) -> tuple[tuple[str, float, str], ...]:
     """What the other sizes of the binding requirements are, and how each is known."""
     system = values.system
-    wanted = {reason.subject for reason in because}
+    named = _by_subject(system)
     found: dict[int, None] = {}
-    for requirement in system.requirements:
-        if requirement.subject in wanted:
+    for subject in dict.fromkeys(reason.subject for reason in because):
+        for requirement in named.get(subject, ()):
             found |= dict.fromkeys(system.index[a] for a in requirement.reads if system.index[a] != at)
     return tuple(
         (str(system.names[m]), float(values.best[m]), SOURCES[int(values.source[m])]) for m in found
@@ -402,8 +450,7 @@ def _give(system: System, named: Mapping[str, Requirement], cure: Relaxation) ->
 
 
 def _not_made(values: Values, subjects: Iterable[str]) -> Iterable[str]:
-    wanted = set(subjects)
     system = values.system
-    reads = (a for r in system.requirements if r.subject in wanted for a in r.reads)
+    reads = (a for subject in subjects for r in _by_subject(system).get(subject, ()) for a in r.reads)
     on_paper = (a for a in reads if values.source[system.index[a]] in (CHOSEN, DRAWN))
     return dict.fromkeys(str(a) for a in on_paper if system.index[a] not in system.suits)

@@ -33,6 +33,7 @@ def sample(found: Findings, bent: Sequence[int], kept: Kept | None) -> None:
             _carry(found, kept.before, at)
         else:
             anew.append(at)
+    anew = [at for at in anew if not _by_itself(found, at)]
     if not anew:
         return
     requirements, index = found.requirements, found.values.system.index
@@ -46,6 +47,18 @@ def sample(found: Findings, bent: Sequence[int], kept: Kept | None) -> None:
     for at, (lowest, highest) in _corners(found, anew):
         found.worst_low[at] = min(lowest, found.value[at])
         found.worst_high[at] = max(highest, found.value[at])
+
+
+def _by_itself(found: Findings, at: int) -> bool:
+    """Put in what a requirement works out for itself, and whether it does."""
+    ends = getattr(found.requirements[at], "ends", None)
+    told = None if ends is None else ends(found.values)
+    if told is None:
+        return False
+    found.sampled[at] = told.chance
+    found.worst_low[at] = min(told.low, found.value[at]) if told.low is not None else found.worst_low[at]
+    found.worst_high[at] = max(told.high, found.value[at]) if told.high is not None else found.worst_high[at]
+    return True
 
 
 def _carry(found: Findings, before: Findings, at: int) -> None:

@@ -106,6 +106,9 @@ class Empty:
     cures: tuple[Relaxation, ...]
 
 
+_UNEXPLAINED = Empty((), (), ())
+
+
 @dataclass(frozen=True, slots=True)
 class _Row:
     """A limit with all that is not free taken off: low <= sum(terms) <= high, the spread already off both ends.
@@ -138,11 +141,14 @@ class _CrossedError(Exception):
     """Somewhere in the tree the ends cross: nothing is feasible."""
 
 
-def interval(limits: Sequence[Limit], free: Sequence[Bound], of: str) -> Interval | Empty:
+def interval(
+    limits: Sequence[Limit], free: Sequence[Bound], of: str, *, explain: bool = True
+) -> Interval | Empty:  # fmt: skip
     """Interval in which ``of`` may be made so that all limits can still hold, mm.
 
     ``free``: the dimension itself and all that may still be chosen, each with its reach; every name in the limits'
-    terms must be among them. Raises ``Unknown`` for one that is not.
+    terms must be among them. Raises ``Unknown`` for one that is not. Without ``explain`` one that is empty comes
+    without conflict and cures, which take many programmes to find.
 
     Anchor (by hand): hole 10.00 made, shaft wanted 0.02 to 0.05 smaller: 0.02 <= 10 - shaft <= 0.05 -> 9.95 to 9.98.
     """
@@ -158,7 +164,7 @@ def interval(limits: Sequence[Limit], free: Sequence[Bound], of: str) -> Interva
             if name not in reach:
                 raise Unknown(f"free dimension in limit {limit.name!r}", got=name, near=tuple(reach)[:3])
             users.setdefault(name, []).append(row)
-    return _solve(users, reach, of)
+    return _solve(users, reach, of, explain=explain)
 
 
 def _row(limit: Limit, terms: tuple[tuple[str, float], ...], constant: float, spread: float, last: str | None) -> _Row:
@@ -167,17 +173,21 @@ def _row(limit: Limit, terms: tuple[tuple[str, float], ...], constant: float, sp
     return _Row(limit.name, terms, low, high, spread, last)
 
 
-def _solve(users: Mapping[str, Sequence[_Row]], reach: Mapping[str, Bound], of: str) -> Interval | Empty:
+def _solve(
+    users: Mapping[str, Sequence[_Row]], reach: Mapping[str, Bound], of: str, *, explain: bool
+) -> Interval | Empty:  # fmt: skip
     """Closed form where the limits form a tree, else the linear programmes."""
     try:
         lows, highs = _Tree(users, reach, of).ends(of, None, 0)
     except _NotATreeError:
-        return _by_programme(*_component(users, reach, of), of)
+        return _by_programme(*_component(users, reach, of), of, explain=explain)
     except _CrossedError:
-        return _empty(_programme(*_component(users, reach, of)))
+        return _empty(_programme(*_component(users, reach, of))) if explain else _UNEXPLAINED
     low = max(lows, key=lambda end: end.value, default=None)
     high = min(highs, key=lambda end: end.value, default=None)
     if low is not None and high is not None and low.value > high.value + TOLERANCE_MM:
+        if not explain:
+            return _UNEXPLAINED
         rows = users.get(of, ())
         if all(len(row.terms) == 1 for row in rows):
             return _empty_of_one(rows, reach[of])
@@ -367,13 +377,15 @@ def _programme(rows: Sequence[_Row], bounds: Mapping[str, Bound]) -> Programme:
     return Programme(tuple(demands), free=len(column), columns=len(column) + len(taken))
 
 
-def _by_programme(rows: Sequence[_Row], bounds: Mapping[str, Bound], of: str) -> Interval | Empty:
+def _by_programme(
+    rows: Sequence[_Row], bounds: Mapping[str, Bound], of: str, *, explain: bool
+) -> Interval | Empty:  # fmt: skip
     """Least and greatest value of ``of`` by two linear programmes."""
     programme = _programme(rows, bounds)
     at = list(bounds).index(of)
     low, high = programme.least({at: 1.0}), programme.least({at: -1.0})
     if low is None or high is None:
-        return _empty(programme)
+        return _empty(programme) if explain else _UNEXPLAINED
     ends = _uncrossed(low.value, None if high.value is None else -high.value)
     return Interval(*ends, programme.named(low), programme.named(high))
 

@@ -221,8 +221,14 @@ class Kept:
 def _kept(fixed: _Fixed, values: Values, before: Findings | None, drawn: tuple[int, int]) -> Kept | None:
     if before is None or before.requirements is not fixed.requirements or before.drawn != drawn:
         return None
-    changed = values.changed_from(before.values)
-    return Kept(before, (fixed.reads @ changed.astype(np.int32)) == 0)
+    return Kept(before, unchanged(values, before.values))
+
+
+def unchanged(values: Values, before: Values) -> NDArray[np.bool_]:
+    """Which requirements of the system read no size that has changed since ``before``."""
+    changed = values.changed_from(before)
+    same: NDArray[np.bool_] = (_fixed(values.system).reads @ changed.astype(np.int32)) == 0
+    return same
 
 
 @lru_cache(maxsize=8)

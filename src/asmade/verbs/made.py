@@ -10,12 +10,13 @@ from typing import Final
 from asmade.book.address import Address, read_address
 from asmade.book.kinds import STAGES
 from asmade.book.model import Aimed, Build, Dimension, Reading
-from asmade.book.sizes import check_written, read_size
+from asmade.book.sizes import check_written
 from asmade.book.text import Draft
 from asmade.measure.errors import Refused, Unknown, near
-from asmade.reckon.aims import Aim, aim_of, rows_of
-from asmade.reckon.findings import look
-from asmade.reckon.values import MADE, NINETY_FIVE, Values, compute, corrected, last_made
+from asmade.reckon.aims import Aim
+from asmade.reckon.moved import State, aims_moved, verdicts_moved
+from asmade.reckon.values import NINETY_FIVE, Values, corrected, last_made
+from asmade.verbs import store
 from asmade.verbs.addresses import dimension_of
 from asmade.verbs.joined import read_moment
 from asmade.verbs.store import Opened, Path_, Saved, read, save, trial
@@ -99,10 +100,12 @@ def made(
                       way_out=f"the shop has: {', '.join(build.shop.tools) or 'none yet'}")  # fmt: skip
     extra = {"instrument": instrument, "tool": tool, "note": note}
     body |= {k: v for k, v in extra.items() if v} | {"stage": stage}
-    draft, before = Draft("made", body, read_moment(at) if at else ""), compute(build)
-    hold = heed_slips and bool(_slip(before, build, trial(opened, [draft]), piece, dimension))
-    saved = save(opened, [draft], what_if=what_if or hold, key=key)
-    return _result(opened, before, saved, piece, dimension, how, stage, instrument)
+    draft = Draft("made", body, read_moment(at) if at else "")
+    _ = opened.values  # first, so that what is tried goes on from it
+    ahead = store.tried(opened, [draft], key=key)
+    hold = heed_slips and bool(_slip(opened.values, build, ahead.build.readings[-1], dimension))
+    saved = save(opened, [draft], what_if=what_if or hold, key=key, ahead=ahead)
+    return _result(opened, saved, piece, dimension, how, stage, instrument)
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,7 +131,12 @@ def tried(
     body, how = _body(build, piece, dimension, tuple(readings), goes, stops, spots=spots, instrument=instrument)
     body |= {"instrument": instrument} if instrument in build.shop.instruments else {}
     now = trial(opened, [Draft("made", body | {"stage": "on the way"})])
-    return Tried(piece, now.readings[-1], how, tuple(_slip(before, build, now, piece, dimension))), now
+    return Tried(piece, now.readings[-1], how, tuple(_slip(before, build, now.readings[-1], dimension))), now
+
+
+def address_of(build: Build, text: str) -> Address:
+    """The piece and size that an address names: by mark, or whichever piece sits at the place."""
+    return _piece_and_dimension(build, text)[0]
 
 
 def _piece_and_dimension(build: Build, text: str) -> tuple[Address, Dimension]:
@@ -176,55 +184,90 @@ def _body(
 
 
 def _result(
-    opened: Opened, before: Values, saved: Saved, piece: Address, dimension: Dimension, how: str, stage: str,
-    instrument: str,
+    opened: Opened, saved: Saved, piece: Address, dimension: Dimension, how: str, stage: str, instrument: str
 ) -> MadeResult:  # fmt: skip
-    after = compute(saved.build, before.system)  # a reading changes no design and no choice
-    slips = tuple(_slip(before, opened.build, saved.build, piece, dimension))
-    warnings = [*slips, *_disagrees(opened.build, saved.build, piece, dimension)]
+    after = saved.after
+    if after is None:  # never: `save` always tells how the book stands
+        raise AssertionError(saved)
+    number = saved.entries[0] if saved.entries else after.last  # one sent twice is not the last of the book
+    reading = next(r for r in reversed(after.build.readings) if r.entry == number)
+    slips = tuple(_slip(opened.values, opened.build, reading, dimension))
+    warnings = [*slips, *_disagrees(opened.build, reading, dimension)]
     if not instrument and not dimension.of_kind.thread:
         warnings.append("the instrument is not said: a standard uncertainty of 0.010 mm is taken")
-    seat = saved.build.pieces[piece.seat]
-    aims: tuple[AimChange, ...] = ()
-    if seat.place and not dimension.of_kind.thread:
-        place = Address(piece.part, seat.place, dim=piece.dim)
-        aims = tuple(_aims_moved(opened.build, before, saved.build, after, place))
-    return MadeResult(saved, piece, how, stage, tuple(warnings), aims,
-                      tuple(_verdicts_moved(before, after)), slips)  # fmt: skip
+    aims, verdicts = _moved(opened, after, piece, dimension)
+    return MadeResult(saved, piece, how, stage, tuple(warnings), aims, verdicts, slips)
 
 
-def _slip(before: Values, was: Build, now: Build, piece: Address, dimension: Dimension) -> Sequence[str]:
+def _moved(
+    opened: Opened, after: Opened, piece: Address, dimension: Dimension
+) -> tuple[tuple[AimChange, ...], tuple[VerdictChange, ...]]:  # fmt: skip
+    """Aims and verdicts that are not what they were; no aims where somebody has changed the design meanwhile."""
+    verdicts = tuple(
+        VerdictChange(found.code, found.subject, moved.before, moved.after, found.margin)
+        for moved in verdicts_moved(opened.found, after.found)
+        for found in (after.found.finding(moved.at),)
+    )
+    place = after.build.pieces[piece.seat].place
+    if not place or dimension.of_kind.thread or after.system is not opened.system:
+        return (), verdicts
+    before, now = State(opened.build, opened.values), State(after.build, after.values)
+    at = opened.system.at(Address(piece.part, place, dim=piece.dim))
+    return tuple(AimChange(*change) for change in aims_moved(before, now, at)), verdicts
+
+
+def _slip(before: Values, was: Build, reading: Reading, dimension: Dimension) -> Sequence[str]:
     """Plain warnings where a reading looks like a slip; never a question, never a refusal."""
     if dimension.of_kind.thread:
         return ()
-    reading = now.readings[-1]
-    seat = was.pieces[piece.seat]
-    aim = next((a for a in reversed(was.aimed) if a.piece == piece), None)
-    expected = aim.target if aim else math.nan
-    reach = 0.0
-    if math.isnan(expected) and seat.place:
-        at = before.system.index.get(Address(piece.part, seat.place, dim=piece.dim))
-        if at is not None:
-            expected, (_, reach) = float(before.best[at]), before.spread(at)
+    aim, expected, reach = _expected(before, was, reading.piece)
     if math.isnan(expected) or not expected:
         return ()
     read_as, out = reading.middle, reading.middle - expected
     for ratio, words in SLIPS:
         if abs(read_as / expected / ratio - 1) < FAR and abs(ratio - 1) > FAR:
             return (f"{read_as:.3f} is {words} the {expected:.3f} expected: a slip of the decimal point or the unit?",)
-    if abs(out) > max(FAR * abs(expected), 3 * reach, 0.2):
+    if abs(out) > _far(expected, reach):
         return (
             f"{read_as:.3f} is {abs(out):.3f} {'over' if out > 0 else 'under'} the {expected:.3f} expected: a slip?",
         )
     return () if aim is None else _beside_aim(aim, read_as)
 
 
-def _disagrees(was: Build, now: Build, piece: Address, dimension: Dimension) -> Sequence[str]:
+def _expected(before: Values, was: Build, piece: Address) -> tuple[Aimed | None, float, float]:
+    """What was aimed at; what a reading is expected to be (nan where nothing is known), and its reach."""
+    seat = was.pieces[piece.seat]
+    aim = next((a for a in reversed(was.aimed) if a.piece == piece), None)
+    if aim is not None:
+        return aim, aim.target, 0.0
+    at = before.system.index.get(Address(piece.part, seat.place, dim=piece.dim)) if seat.place else None
+    return None, math.nan if at is None else float(before.best[at]), 0.0 if at is None else before.spread(at)[1]
+
+
+def _far(expected: float, reach: float) -> float:
+    return max(FAR * abs(expected), 3 * reach, 0.2)
+
+
+def slip_ends(before: Values, was: Build, text: str) -> tuple[float, float] | None:
+    """Readings outside these ends (mm, rad) look like a slip; None where nothing is expected.
+
+    For a face that has no connection and must ask by itself.
+    """
+    piece, dimension = _piece_and_dimension(was, text)
+    if dimension.of_kind.thread:
+        return None
+    _, expected, reach = _expected(before, was, piece)
+    if math.isnan(expected) or not expected:
+        return None
+    return expected - _far(expected, reach), expected + _far(expected, reach)
+
+
+def _disagrees(was: Build, new: Reading, dimension: Dimension) -> Sequence[str]:
     """A check reading against the one it checks: said where they differ by more than both instruments explain."""
-    new, old = now.readings[-1], last_made(was).get(piece)
+    old = last_made(was).get(new.piece)
     if new.stage != "check" or old is None or dimension.of_kind.thread:
         return ()
-    one, two = (corrected(now, reading) for reading in (new, old))
+    one, two = (corrected(was, reading) for reading in (new, old))
     out = abs(one[0] - two[0])
     allowed = NINETY_FIVE * math.hypot(one[1], two[1])
     if out <= allowed + 1e-9:
@@ -244,56 +287,3 @@ def _beside_aim(aim: Aimed, read_as: float) -> Sequence[str]:
         return ()
     low, high = ("..." if end is None else f"{end:.3f}" for end in (aim.low, aim.high))
     return (f"it is {by:.3f} {side} what was aimed at ({low} to {high})",)
-
-
-def _aims_moved(was: Build, before: Values, now: Build, after: Values, place: Address) -> Sequence[AimChange]:
-    """Aims that differ, among the sizes tied to the one that was read."""
-    found = []
-    for at in _tied(before, before.system.at(place)):
-        address = before.system.names[at]
-        if after.source[at] == MADE or after.system.dimensions[at] is None or at in after.system.computed:
-            continue
-        old, new = aim_of(was, before, address), aim_of(now, after, address)
-        if _differs(old, new):
-            found.append(AimChange(address, old, new))
-    return tuple(found)
-
-
-def _tied(values: Values, at: int) -> tuple[int, ...]:
-    """Sizes that share a requirement with ``at``, or that suit one that does."""
-    rows = rows_of(values)
-    found: dict[int, None] = {}
-    edge = [at]
-    for _ in range(3):
-        edge = [
-            other for here in edge for n in rows.by_size.get(here, ()) for other in rows.terms[n] if other not in found
-        ]
-        found |= dict.fromkeys(edge)
-    return tuple(other for other in found if other != at)
-
-
-def _differs(one: Aim, two: Aim) -> bool:
-    def far(a: float | None, b: float | None) -> bool:
-        return (a is None) != (b is None) or (a is not None and b is not None and abs(a - b) > 1e-6)
-
-    return one.state != two.state or any(
-        far(a, b) for a, b in ((one.low, two.low), (one.high, two.high), (one.target, two.target))
-    )
-
-
-def _verdicts_moved(before: Values, after: Values) -> Sequence[VerdictChange]:
-    old = {(f.code, f.subject): f for f in look(before, samples=0)}
-    found = []
-    for finding in look(after, samples=0):
-        was = old.get((finding.code, finding.subject))
-        if was is None or was.verdict != finding.verdict:
-            found.append(VerdictChange(
-                finding.code, finding.subject, was.verdict if was else "not known", finding.verdict, finding.margin
-            ))  # fmt: skip
-    return tuple(found)
-
-
-def reading_of(text: str, dimension: Dimension, unit: str) -> float | None:
-    """What a reading's text comes to in mm (rad): for faces that show it back before it is saved."""
-    found = read_size(text, dimension, unit)
-    return None if found is None else found.value
