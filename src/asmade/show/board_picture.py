@@ -83,22 +83,23 @@ class SideDrawing:
         return -1.0 if self.side.side == "L" else 1.0
 
 
-def drawn_side(frames: Frames, side: str) -> SideDrawing:
-    """Draw everything of a side in its own axes, once for all places it can be in."""
+def drawn_side(frames: Frames, side: str, *, only: tuple[str, ...] = ()) -> SideDrawing:
+    """Draw everything of a side in its own axes, once for all places it can be in; ``only`` what is named so."""
     chosen = frames.side(side)
-    bodies = {body.name: body_strokes(body) for body in chosen.bodies}
+    bodies = {body.name: body_strokes(body) for body in chosen.bodies if not only or body.name.startswith(only)}
     written = {name: fragment(strokes, _SCALE) for name, strokes in bodies.items()}
     return SideDrawing(frames, chosen, bodies, written, _frame(chosen, bodies))
 
 
 def board_svg(
     drawing: SideDrawing, *, crank_deg: float, position: float, marks: Sequence[Mark] = (), title: str = "",
-    lit: Sequence[str] = (),
+    lit: Sequence[str] = (), plain: bool = False,
 ) -> str:  # fmt: skip
     """SVG text of one side at a crank angle (its own, from front dead centre) and a reverser position.
 
     Every body is a group ``data-body`` with a transform; what moves them needs only the tracks of
-    `motion_frames.plain`, in the same order. lit: names of bodies drawn as those that are talked of.
+    `motion_frames.plain`, in the same order. lit: names of bodies drawn as those that are talked of. plain: without
+    dimensions.
     """
     if not math.isfinite(crank_deg):
         raise OutOfRange("crank angle", got=crank_deg, allowed="a number of degrees")
@@ -110,8 +111,14 @@ def board_svg(
     mirrored = ' transform="scale(-1 1)"' if flip < 0 else ""
     # the drawing is one picture, the marks over it are links: so that both are read aloud as what they are
     head = f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{view}" class="drawing moving">'
-    lines = [head, f'<g class="gear" role="img"{_said(title)}{mirrored}>', fragment(_ground(side, frame), _SCALE)]
+    lines = [
+        head,
+        f'<g class="gear" role="img"{_said(title)}{mirrored}>',
+        fragment(_ground(side, drawing.bodies, frame), _SCALE),
+    ]
     for at, body in enumerate(side.bodies):
+        if body.name not in drawing.bodies:
+            continue
         x, y, turn = body.track.at(row, part)
         known = math.isfinite(x + y + turn)
         there = f"translate({x:.2f} {-y:.2f}) rotate({-turn:.2f})" if known else "translate(0 0) rotate(0)"
@@ -125,7 +132,7 @@ def board_svg(
     for name, width in WIDTHS_PX.items():
         scale = width / frame.width
         lines.append(f'<g class="laid for-{name}">')
-        if name == "desk" and len(side.axles) > 1:
+        if name == "desk" and len(side.axles) > 1 and not plain:
             lines.append(fragment(_dimensions(side, flip), scale))
         lines += _marks(drawing, scale, marks, (row, part))
         lines.append("</g>")
@@ -249,11 +256,11 @@ def _band(arc: Sequence[complex], half: float, look: Look, fill: str) -> Polylin
 
 
 # ---------------------------------------------------------------------- what stands still
-def _ground(side: SideFrames, frame: Frame) -> list[Stroke]:
+def _ground(side: SideFrames, drawn: Mapping[str, object], frame: Frame) -> list[Stroke]:
     found: list[Stroke] = []
     if side.rail_mm is not None:
         found.append(Line(frame.left, side.rail_mm, frame.right, side.rail_mm, "outline"))
-    if any(body.name == "crosshead" for body in side.bodies):
+    if "crosshead" in drawn:
         found.append(Line(frame.left, side.cylinder_y_mm, frame.right, side.cylinder_y_mm, "centre"))
     return found
 
@@ -273,6 +280,8 @@ def _frame(side: SideFrames, drawn: dict[str, tuple[Stroke, ...]]) -> Frame:
     """All that is ever seen, with room round it."""
     xs, ys = [0.0], [0.0]
     for body in side.bodies:
+        if body.name not in drawn:
+            continue
         own = np.asarray([x + 1j * y for stroke in drawn[body.name] for x, y in _corners(stroke)])
         for row in range(max(body.track.x_mm.shape[0], body.track.y_mm.shape[0], body.track.turn_deg.shape[0])):
             for part in np.linspace(0.0, 1.0, 17):
@@ -309,7 +318,7 @@ def _marks(
         of.setdefault(mark.body, []).append(mark)
     taken: list[tuple[float, float, float]] = []
     found = []
-    for body in side.bodies:
+    for body in (each for each in side.bodies if each.name in drawn):
         for at in range(0, len(of.get(body.name, ())), 3):
             group = of[body.name][at : at + 3]
             text = " ".join(mark.number for mark in group)

@@ -28,11 +28,11 @@ def frames(look: Look) -> Frames:
     return look.once("frames", lambda: frames_of(look.values))
 
 
-def drawing(look: Look, side: str) -> SideDrawing:
-    """One side drawn, but for where everything is."""
+def drawing(look: Look, side: str, only: tuple[str, ...] = ()) -> SideDrawing:
+    """One side drawn, but for where everything is; ``only`` bodies whose names begin so."""
     from asmade.show.board_picture import drawn_side  # noqa: PLC0415
 
-    return look.once(f"drawing {side}", lambda: drawn_side(frames(look), side))
+    return look.once(f"drawing {side} {only}", lambda: drawn_side(frames(look), side, only=only))
 
 
 def side_asked(look: Look, text: str) -> str:
