@@ -17,6 +17,7 @@ from asmade.motion.wheels.slack import least_slack
 from asmade.reckon.findings import look
 from asmade.reckon.values import compute
 from asmade.verbs.demo import demo_text
+from asmade.verbs.wheels import wheels_of
 
 PLAIN = """
 [places]
@@ -232,3 +233,51 @@ def test_missing_readings_are_named(fold_text):
     found = {f.subject: f for f in look(compute(fold_text(text + BINDING)))}
     assert found["turn@12"].verdict == "not known"
     assert "wheel@1L.crank_radius" in found["turn@12"].missing
+
+
+class TestCheckAndWheelsAgree:
+    """One worst case and one chance, whoever asks: the requirement in the book, or ``asmade wheels``."""
+
+    @pytest.mark.parametrize("boxes", ["blocked", "free"])
+    def test_on_the_demo(self, fold_text, boxes):
+        build = fold_text(
+            demo_text().replace('boxes = "free"\nleast = "0.01 mm"', f'boxes = "{boxes}"\nleast = "0.01 mm"')
+        )
+        found = {f.subject: f for f in look(compute(build)) if f.code == "binding"}
+        told = wheels_of(build)
+        assert len(found) == 2
+        for section in told.sections:
+            state = told.state(section)
+            of_check = found[f"wheels turn freely@{section.section}"]
+            assert of_check.value == pytest.approx(state.slack_mm, abs=1e-6)
+            assert of_check.worst_low == pytest.approx(state.worst_mm, abs=1e-9)
+            assert 1 - of_check.chance == pytest.approx(state.chance_of_less, abs=1e-9)
+
+    def test_a_section_as_tight_everywhere_is_worst_by_either_side(self, fold_text):
+        """Rods as long as the axles stand apart: the slack is even over the turn, and its rates at one place know of
+        one side and one sense only. No corner of all causes drawn at random is worse than the worst case."""
+        build = fold_text(PLAIN + BINDING)
+        values = compute(build)
+        (found,) = [f for f in look(values) if f.code == "binding"]
+        (section,) = wheels_of(build).sections
+        assert found.worst_low == pytest.approx(section.blocked.worst_mm, abs=1e-9)
+        bound, _ = bound_of(build)
+        spreads = spreads_of(bound, values, "blocked")
+        chassis = bound.chassis(values.of, "blocked")
+        corners = np.random.default_rng(5).choice([-1.0, 1.0], (spreads.bounds.size, 4000)) * spreads.bounds[:, None]
+        many = chassis.with_vector(chassis.vector() + spreads.rates.T @ corners)
+        worst = least_slack(many, turn_angles(chassis, 72), "blocked").min()
+        assert found.worst_low <= worst + 1e-9
+        assert worst < found.value - 0.05, "the corners reach far"
+
+    def test_run_out_enters_the_chance(self, fold_text):
+        """A dial that reads 0.24 on every pin's seat: 0.12 off, far over the 0.06 that the bushes give."""
+        true = fold_text(PLAIN + BINDING)
+        out = fold_text(PLAIN + BINDING + '[binding.sizes]\nrun_out = "0.24 mm"\n')
+        chances = []
+        for build in (true, out):
+            (found,) = [f for f in look(compute(build)) if f.code == "binding"]
+            chances.append(found.chance)
+        assert chances[1] < 0.5 * chances[0]
+        (section,) = wheels_of(out).sections
+        assert 1 - chances[1] == pytest.approx(section.blocked.chance_of_less, abs=1e-9)

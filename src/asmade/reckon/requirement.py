@@ -54,6 +54,19 @@ class Row:
     exact: bool = True
 
 
+@dataclass(frozen=True, slots=True)
+class Ends:
+    """Worst case and chance of being within the limits, where a requirement has better ways to them than samples.
+
+    low, high: the ends of its value in the worst case; None where an end is not limited and not worked out. A
+    requirement that knows them has a method ``ends(values)`` of the best known values, None where it cannot tell.
+    """
+
+    low: float | None
+    high: float | None
+    chance: float
+
+
 class Requirement(Protocol):
     """Anything that can hold or fail."""
 

@@ -21,7 +21,7 @@ from asmade.book.model import Design, Part, Relation
 from asmade.measure.errors import Refused, Unknown, near
 from asmade.motion.wheels.chassis import Chassis, Side, field_shapes, names
 from asmade.motion.wheels.layout import MOST_AXLES, SIDES, Layout, Meeting, layout_of
-from asmade.motion.wheels.spreads import Spreads
+from asmade.motion.wheels.spreads import Spreads, runout_rows
 from asmade.reckon.scope import Scope, only
 
 if TYPE_CHECKING:
@@ -188,22 +188,34 @@ class BookSpreads(Spreads):
     """Spreads of a chassis by the causes of the book: a rod made to suit the horns carries their readings along.
 
     rates: what a millimetre of each cause does to each dimension (C, P). bounds: how far each cause goes in the worst
-    case (C). numbers: the causes' numbers in ``values``. still: the same chassis with run-out alone.
+    case (C). still: the same chassis with run-out alone.
     """
 
     values: Values
+    bound: Bound
+    boxes: Boxes
     rates: Array
     bounds: Array
-    numbers: NDArray[np.intp]
     still: Spreads
 
     def draw(self, chassis: Chassis, count: int, seed: int) -> Chassis:
-        """Chassis that might be built: the book's own causes, Student's t where few readings taught."""
-        drawn = self.still.draw(chassis, count, seed)
-        if not self.numbers.size:
-            return drawn
-        deviations = self.values.draw(np.random.default_rng(seed + 1), self.numbers, count)
-        return drawn.with_vector(drawn.vector() + self.rates.T @ deviations)
+        """Chassis that might be built: the book's own causes, Student's t where few readings taught.
+
+        What a cause comes to rests on the seed and the cause alone, the way a pin runs out on the seed and its place:
+        the same section is drawn the same, whatever else is looked at with it.
+        """
+        index = self.values.system.index
+        reads = self.bound.reads(self.boxes)
+        drawn = dict(zip(reads, self.values.sampled(count, seed, np.array([index[a] for a in reads])), strict=True))
+        vector = np.array(self.bound.vector(drawn.__getitem__, self.boxes))
+        radius, ahead = runout_rows(chassis.layout)
+        for at, size in enumerate(self.eccentricity.reshape(-1)):
+            if size > 0:
+                place = f"{self.bound.axles[at // 2]}{SIDES[at % 2]}"
+                turn = np.random.default_rng((seed, *place.encode())).uniform(0.0, 2 * np.pi, count)
+                vector[radius[at]] += size * np.cos(turn)
+                vector[ahead[at]] += size * np.sin(turn)
+        return chassis.with_vector(vector)
 
     def worst_corners(self, chassis: Chassis, slopes: Array) -> Array:
         """Dimensions (P, B) that do the most harm with every cause, not every dimension, at the end of its reach."""
@@ -241,7 +253,7 @@ def spreads_of(bound: Bound, values: Values, boxes: Boxes = "free") -> BookSprea
     return BookSpreads(
         own=nothing, shared=matrix * values.sigma[numbers][:, None],
         causes=tuple(values.causes[n] for n in numbers), reach=np.abs(matrix).T @ bounds, eccentricity=eccentricity,
-        values=values, rates=matrix, bounds=bounds, numbers=numbers, still=still,
+        values=values, bound=bound, boxes=boxes, rates=matrix, bounds=bounds, still=still,
     )  # fmt: skip
 
 

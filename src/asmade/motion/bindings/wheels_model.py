@@ -15,21 +15,29 @@ import numpy as np
 
 from asmade.book.address import Address
 from asmade.measure.errors import AsmadeError, Contradiction
-from asmade.motion.bindings.wheels import Array, Bound, Sizes
+from asmade.motion.bindings.wheels import Array, Bound, Sizes, spreads_of
+from asmade.motion.wheels.chance import chance_of_binding
 from asmade.motion.wheels.findings import Tightest, tightest
 from asmade.motion.wheels.geometry import turn_angles
 from asmade.motion.wheels.slack import least_slack
-from asmade.reckon.requirement import Row
+from asmade.motion.wheels.worst import worst_case
+from asmade.reckon.requirement import Ends, Row
 
 if TYPE_CHECKING:
     from asmade.motion.wheels.chassis import Chassis
+    from asmade.motion.wheels.chance import Chances
     from asmade.motion.wheels.slack import Boxes
+    from asmade.reckon.values import Values
 
 FEW: Final = 500
 """Of more sampled builds so many are turned round; the rest repeat them, so that shares of all are shares of these."""
 ANGLES: Final = 24
 """Angles of a turn for sampled builds, and the dead centres: every 45 degrees, where quarters bind, is among them."""
 KEPT: Final = 16
+SAMPLES: Final = 1_000
+SEED: Final = 20_201
+WORST_ANGLES: Final = 180
+"""Builds drawn for the chance, and angles of a turn for the worst case: ``asmade wheels`` takes the same."""
 NO_RATE: Final = 1e-6
 """A slope less than this (mm a mm) is rounding."""
 
@@ -53,6 +61,7 @@ class Model:
         self.reads = bound.reads(boxes)
         self._looked: OrderedDict[bytes, _Looked] = OrderedDict()
         self._sampled: tuple[bytes, Array] = (b"", np.zeros((0, 0)))
+        self._chances: tuple[Values, float, Chances] | None = None
 
     def least(self, section: int, sizes: Sizes) -> Any:
         """Least each-way slack of a section over the turn, linear; NaN where it cannot be told."""
@@ -108,6 +117,18 @@ class Model:
         if section not in looked.tightest:
             looked.tightest[section] = tightest(looked.chassis, self.boxes, section, angles=72)
         return looked.tightest[section]
+
+    def ends(self, section: int, values: Values, wanted_mm: float) -> Ends | None:
+        """Worst case and chance at the best values of a book, as ``asmade wheels`` works them out; None: no chassis."""
+        chassis = self._look(self.bound.vector(values.of, self.boxes)).chassis
+        if chassis is None:
+            return None
+        spreads = spreads_of(self.bound, values, self.boxes)
+        if self._chances is None or self._chances[0] is not values or self._chances[1] != wanted_mm:
+            found = chance_of_binding(chassis, spreads, self.boxes, samples=SAMPLES, seed=SEED, below_mm=wanted_mm)
+            self._chances = (values, wanted_mm, found)
+        worst = worst_case(chassis, spreads, self.boxes, section, turn_angles(chassis, WORST_ANGLES))
+        return Ends(low=worst.slack_mm, high=None, chance=1.0 - self._chances[2].sections[section].value)
 
     def row(self, section: int, sizes: Callable[[Address], float]) -> Row:
         """The least slack of a section linearised at given sizes; its constant is NaN where it cannot be told."""

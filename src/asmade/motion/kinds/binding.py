@@ -24,12 +24,13 @@ from typing import TYPE_CHECKING, Any, Final, cast
 from asmade.book.address import Address
 from asmade.book.model import Relation
 from asmade.measure.errors import OutOfRange, Unknown, near
-from asmade.reckon.requirement import Limits, Row, Unit
+from asmade.reckon.requirement import Ends, Limits, Row, Unit
 from asmade.reckon.scope import Scope, subject_at
 
 if TYPE_CHECKING:
     from asmade.motion.bindings.wheels_model import Model
     from asmade.motion.wheels.slack import Boxes
+    from asmade.reckon.values import Values
 
 KIND = "binding"
 HELP = "coupled wheels turn without binding: least (slack each way), boxes, meet, sizes (sums where parts are your own)"
@@ -79,6 +80,10 @@ class Binding:
     def linear(self, at: Callable[[Address], float] | None = None) -> Row | None:
         """By true distances at the tightest place, with the exact rates of the linear sum there."""
         return None if at is None else self.model.row(self.section, at)
+
+    def ends(self, values: Values) -> Ends | None:
+        """Worst case with every cause against it, and chance from drawn builds, run-out of pins and seats counted."""
+        return self.model.ends(self.section, values, float(self.limits.low or 0.0))
 
     def working(self, sizes: Callable[[Address], str]) -> str:
         """What is asked, and every size of the rods and wheels of this section."""
