@@ -175,8 +175,20 @@ def set_chosen(
 ) -> Saved:
     """Decide one size by hand."""
     opened = read(path)
-    address = _known(opened.build, text)
-    dimension = opened.build.design.parts[address.part].dims[address.dim]
+    return save(opened, [_chosen(opened.build, text, size, tool, why, locked=locked)], what_if=what_if)
+
+
+def set_chosen_many(path: Path_, sizes: Mapping[str, str], *, why: str = "", locked: bool = True) -> Saved:
+    """Decide several sizes by hand (address: size), all or none."""
+    opened = read(path)
+    if not sizes:
+        raise Refused("sizes", got="", reason="none is named", way_out="name one, with what it shall be")
+    return save(opened, [_chosen(opened.build, text, size, "", why, locked=locked) for text, size in sizes.items()])
+
+
+def _chosen(build: Build, text: str, size: str, tool: str, why: str, *, locked: bool) -> Draft:
+    address = _known(build, text)
+    dimension = build.design.parts[address.part].dims[address.dim]
     check_written(size, dimension, "mm", f"{text} chosen")
     body = {"of": str(address), "size": size, "tool": tool, "why": why or "by hand", "locked": locked}
-    return save(opened, [Draft("chosen", {k: v for k, v in body.items() if v or k == "locked"})], what_if=what_if)
+    return Draft("chosen", {k: v for k, v in body.items() if v or k == "locked"})

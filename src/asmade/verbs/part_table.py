@@ -12,7 +12,7 @@ from asmade.book.text import Draft
 from asmade.measure.errors import AsmadeError, Refused, Unknown, near
 from asmade.reckon.values import Values
 from asmade.verbs.made import tried
-from asmade.verbs.show import SizeRow
+from asmade.verbs.show import PartView, SizeRow
 from asmade.verbs.store import Opened, Saved, save
 
 COLUMNS = ("drawn", "chosen", "made")
@@ -69,19 +69,21 @@ def table_of(part: Part, rows: Sequence[SizeRow]) -> tuple[Group, ...]:
 
 
 def enter(
-    opened: Opened, values: Values, part: str, cells: Mapping[Cell, str], *, instrument: str = "", reference: str = "",
-    sure: bool = False, key: str = "",
+    opened: Opened, values: Values, view: PartView, cells: Mapping[Cell, str], *, instrument: str = "",
+    reference: str = "", sure: bool = False, key: str = "",
 ) -> Entered:  # fmt: skip
-    """Enter what is new or changed; a cell left as it stands is passed over, an emptied drawn one says: not known."""
-    build = opened.build
-    of = build.design.parts.get(part)
-    if of is None:
-        raise Unknown("part", got=part, near=near(part, build.design.parts))
+    """Enter what is new or changed; a cell left as it stands is passed over, an emptied drawn one says: not known.
+
+    ``view`` is the part as it was shown. An emptied reading or choice says nothing: those are withdrawn by their entry.
+    """
+    of, held = view.part, {(row.address.place, row.address.dim): row.made for row in view.rows}
     read: dict[Cell, str] = {}
     refused: dict[Cell, AsmadeError] = {}
     slips: dict[Cell, tuple[str, ...]] = {}
     drafts: list[Draft] = []
     for cell, text in cells.items():
+        if cell.column == "made" and text.strip() == held.get((cell.place, cell.dim)):
+            continue
         try:
             draft, how, looks = _one(opened, values, of, cell, text.strip(), instrument, reference)
         except AsmadeError as fault:
