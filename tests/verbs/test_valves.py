@@ -123,7 +123,8 @@ def test_made_names_what_is_not_made_and_takes_it_as_best_known(uneven, build):
 
 def test_what_is_known_in_no_way_is_named(fold_text, gear_text):
     """A size without any value cannot be taken as best known."""
-    text = re.sub(r'(\[part\.union_link\.dim\]\s*centres *= .*?drawn = )"[^"]*"', r'\1""', gear_text, flags=re.S)
+    drawn = r"(\[part\.union_link\.dim\]\s*centres *= .*?drawn = )'[^']*'".replace("'", '"')
+    text = re.sub(drawn, lambda found: found[1] + '""', gear_text, count=1, flags=re.DOTALL)
     with pytest.raises(NotKnown, match=r"union_link@R\.centres"):
         gears_of(fold_text(text + LONG_ROD), "made")
 

@@ -26,10 +26,10 @@ def head(gears: Gears) -> str:
     if not gears.not_made:
         return said
     first, rest = gears.not_made[:6], len(gears.not_made) - 6
+    more = f" and {rest} more (--json names all)" if rest > 0 else ""
     return (
-        f"{said}\n{gears.measured} of its {gears.measured + len(gears.not_made)} sizes are measured. Not measured, taken "
-        f"as best known: {', '.join(first)}{f' and {rest} more (--json names all)' if rest > 0 else ''}. Measure them and "
-        "write them down with `asmade made`."
+        f"{said}\n{gears.measured} of its {gears.measured + len(gears.not_made)} sizes are measured. Not measured, "
+        f"taken as best known: {', '.join(first)}{more}. Measure them and write them down with `asmade made`."
     )
 
 
