@@ -193,20 +193,20 @@ def _piece(build: Build, text: str) -> Piece:
 
 
 def note(
-    path: Path_, about: str, text: str = "", *, photos: tuple[str, ...] = (), at: str = "", by: str = "",
-    what_if: bool = False, key: str = "",
+    path: Path_, about: str, text: str = "", *, photos: tuple[str, ...] = (),
+    sent: tuple[tuple[str, bytes], ...] = (), at: str = "", by: str = "", what_if: bool = False, key: str = "",
 ) -> NoteResult:  # fmt: skip
     """Enter a note about a part, a piece, a size, a relation or joint by its name, or the ``book`` as a whole.
 
     Photographs (JPEG, PNG, WebP, HEIF, or a scan as PDF; told by what is in them, not by their name) are kept in the
-    book itself, each up to `PHOTO_LIMIT` bytes.
+    book itself, each up to `PHOTO_LIMIT` bytes. ``sent`` are such files by name and content, not from this disk.
     """
     opened = read(path)
     target = about_of(opened.build, about)
     words = text.strip()
-    if not words and not photos:
+    if not words and not photos and not sent:
         raise Refused("note", got=text, reason="it is empty", way_out="say what is worth remembering, or add --photo")
-    files = [_read_photo(each) for each in photos]
+    files = [*(_read_photo(each) for each in photos), *(_photo(name, data) for name, data in sent)]
     when = read_moment(at)
     drafts = [Draft("note", {"about": target, "text": words}, when, by)] if words else []
     drafts += [Draft("attachment", _attached(target, photo), when, by) for photo, _ in files]
@@ -271,8 +271,6 @@ def about_of(build: Build, text: str) -> str:
 
 
 def _read_photo(name: str) -> tuple[Photo, bytes]:
-    from hashlib import sha256  # noqa: PLC0415  # only photographs need it
-
     path = Path(name)
     if path.exists() and not path.is_file():
         raise Damaged(f"{name}: is not a plain file", way_out="name a photograph")
@@ -286,7 +284,17 @@ def _read_photo(name: str) -> tuple[Photo, bytes]:
         raise Damaged(
             f"{name}: cannot be read: {fault.strerror or fault}", way_out="check its name and folder"
         ) from fault
-    return Photo(path.name, media_type_of(data, path.name), len(data), sha256(data).hexdigest()), data
+    return _photo(path.name, data)
+
+
+def _photo(name: str, data: bytes) -> tuple[Photo, bytes]:
+    from hashlib import sha256  # noqa: PLC0415  # only photographs need it
+
+    if len(data) > PHOTO_LIMIT:
+        raise OutOfRange(f"{name}, bytes", got=len(data), allowed=f"up to {PHOTO_LIMIT}",
+                         way_out="make it smaller, or keep it elsewhere and note where")  # fmt: skip
+    called = "".join(sign if sign.isprintable() else "_" for sign in name)
+    return Photo(called, media_type_of(data, called), len(data), sha256(data).hexdigest()), data
 
 
 def media_type_of(data: bytes, name: str) -> str:

@@ -167,12 +167,12 @@ def record(path: Path_) -> Record:
     return record_of(read(path))
 
 
-def record_of(opened: Opened) -> Record:
-    """The build record of a book already read."""
+def record_of(opened: Opened, values: Values | None = None, findings: tuple[Finding, ...] | None = None) -> Record:
+    """The build record of a book already read; ``values`` and ``findings`` of it where they are at hand."""
     build = opened.build
-    values = compute(build)
+    values = values or compute(build)
     notes = tuple(_notes(build))
-    findings = findings_of(values)
+    findings = findings_of(values) if findings is None else findings
     made, sizes = known_share(values)
     joints = _joints(build, values, notes)
     moments = sorted((e.at for e in opened.entries), key=datetime.fromisoformat)
