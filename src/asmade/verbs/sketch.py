@@ -13,6 +13,7 @@ from typing import Any, Final
 
 from asmade.book.address import Address
 from asmade.book.forms import Form, form_of
+from asmade.book.forms.measures import LENGTH_KINDS
 from asmade.book.model import Build, Dimension
 from asmade.measure.errors import AsmadeError, Refused, Unknown, near
 from asmade.reckon.aims import Aim, aim_of
@@ -64,7 +65,8 @@ class ThreadSize:
 
 @dataclass(frozen=True, slots=True)
 class SketchResult:
-    """One piece as a sketch shows it. ``sizes`` in mm (rad) by dimension name, ``threads`` those that are known.
+    """One piece as a sketch shows it. ``sizes`` in mm (rad) by dimension name, ``threads`` those that are known,
+    ``lengths`` the names of those that are neither thread, angle nor round.
 
     ``mass_g`` None where the material's density is not held or a size is lacking, with ``no_mass`` saying why.
     """
@@ -77,6 +79,7 @@ class SketchResult:
     sizes: Mapping[str, float]
     figures: Mapping[str, Figure]
     threads: Mapping[str, ThreadSize]
+    lengths: frozenset[str]
     material: str
     envelope: Envelope | None
     mass_g: float | None
@@ -126,7 +129,9 @@ def sketch_in(build: Build, values: Values, piece: str, *, figures: str = "best"
     envelope, mass, why = _body(form, sizes, part.material)
     return SketchResult(
         part=name, place=place, mark=build.piece_at(Address(name, place)).mark, form=form, figures_of=figures,
-        sizes=sizes, figures=found, threads=threads, material=part.material, envelope=envelope, mass_g=mass,
+        sizes=sizes, figures=found, threads=threads,
+        lengths=frozenset(d for d, held in part.dims.items() if held.kind in LENGTH_KINDS), material=part.material,
+        envelope=envelope, mass_g=mass,
         no_mass=why,
     )  # fmt: skip
 
@@ -223,7 +228,7 @@ def words(result: SketchResult) -> list[str]:
         lines.append(f"  {figure.name.replace('_', ' ').replace('.', ' ')}: {text} ({state})")
     if result.envelope is not None:
         box = sorted((result.envelope.length_mm, result.envelope.height_mm, result.envelope.width_mm), reverse=True)
-        lines.append("  goes into " + " x ".join(f"{each:.1f}" for each in box) + " mm")
+        lines.append("  goes into " + " × ".join(f"{each:.1f}" for each in box) + " mm")
     lines.append(
         f"  mass {result.mass_g:.1f} g" if result.mass_g is not None else f"  mass not known: {result.no_mass}"
     )

@@ -82,7 +82,7 @@ def _notes(subject: Subject, width_px: float) -> list[str]:
     words += [f"{note};" for note in subject.notes]
     if result.envelope is not None:
         box = sorted((result.envelope.length_mm, result.envelope.height_mm, result.envelope.width_mm), reverse=True)
-        words.append("goes into " + " x ".join(f"{each:.1f}" for each in box) + " mm;")
+        words.append("goes into " + " × ".join(f"{each:.1f}" for each in box) + " mm;")
     words.append(f"{_mass(result.mass_g)} of {result.material};" if result.mass_g is not None else "mass not known;")
     shown = list(result.figures.values())
     marks = []

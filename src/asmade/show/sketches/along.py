@@ -10,6 +10,7 @@ BREAK_PX: Final = 7.0
 """Gap of a break."""
 _LEAST_LEFT_PX: Final = 44.0
 """A stretch is not broken to less than this."""
+_LONGER: Final = 1.1
 _WORTH: Final = 1.25
 """A break that does not make the rest larger by this much is not worth it."""
 
@@ -92,6 +93,12 @@ def set_out(
             scale = better
             if scale >= wanted:
                 break
+    straight_mm = sum(length for at, length in enumerate(lengths) if at not in broken)
+    longest = max((length for at, length in enumerate(lengths) if at not in broken), default=0.0)
+    while broken and (room_px - straight_mm * scale) / len(broken) < _LONGER * longest * scale:
+        scale *= 0.96  # a stretch that is broken still is the longest to see
+    if broken and scale <= min(room_px / whole, most_high_px / high_mm):
+        broken, scale = set(), min(room_px / whole, most_high_px / high_mm)
     straight = sum(length for at, length in enumerate(lengths) if at not in broken) * scale
     each = max(_LEAST_LEFT_PX, (room_px - straight) / len(broken)) if broken else 0.0
     found, mm, px = [], 0.0, 0.0

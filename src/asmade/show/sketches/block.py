@@ -76,7 +76,7 @@ class _View:
 
     def deep(self, hole: Hole) -> str:
         """How deep a hole is, where it does not go through."""
-        return "" if hole.depth is None else f" x {self.subject.text(hole.depth).lines[0]} deep"
+        return "" if hole.depth is None else f" × {self.subject.text(hole.depth).lines[0]} deep"
 
     def plan(self, top: float, bores: list[tuple[Hole, Circle]]) -> None:
         """Seen from above, outward down."""

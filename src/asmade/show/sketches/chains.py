@@ -12,17 +12,21 @@ from asmade.show.sketches.flags import Flag
 OFF_PX: Final = 2.0
 PAST_PX: Final = 3.5
 _FITS_PX: Final = 4.0
-_ARROWS_PX: Final = 2 * ARROW_PX + 4.0
+ARROWS_PX: Final = 2 * ARROW_PX + 4.0
 _TAIL_PX: Final = 2 * ARROW_PX
 
 
 @dataclass(frozen=True, slots=True)
 class Span:
-    """One dimension of a chain, from ``start`` to ``end`` along x; no text: the stretch is left out."""
+    """One dimension of a chain, from ``start`` to ``end`` along x; no text: the stretch is left out.
+
+    ``middle``: where the middle of its text stands, where that is not the middle of the span.
+    """
 
     start: float
     end: float
     text: Written | None
+    middle: float | None = None
 
 
 def height_of(texts: Sequence[Written | None]) -> float:
@@ -47,7 +51,7 @@ def chain(drawing: Drawing, spans: Sequence[Span], edges: dict[float, float], le
 
 
 def _wide(span: Span | None) -> bool:
-    return span is not None and span.end - span.start >= _ARROWS_PX
+    return span is not None and span.end - span.start >= ARROWS_PX
 
 
 def _one(drawing: Drawing, span: Span, before: Span | None, after: Span | None, level: float) -> list[Flag]:
@@ -65,7 +69,8 @@ def _one(drawing: Drawing, span: Span, before: Span | None, after: Span | None, 
     if span.text is None:
         return []
     if span.text.width_px + _FITS_PX <= span.end - span.start:
-        drawing.text(span.text, (span.start + span.end) / 2, level + 2.5, "middle")
+        at = (span.start + span.end) / 2 if span.middle is None else span.middle
+        drawing.text(span.text, at, level + 2.5, "middle")
         return []
     middle, half = (span.start + span.end) / 2, (span.end - span.start) / 4
     return [Flag(middle, level, span.text, (middle + half, middle - half), dot=True)]
@@ -79,7 +84,7 @@ def upright(drawing: Drawing, low: float, high: float, edge: float, at: float, t
     out = 1.0 if at > edge else -1.0
     for y in (low, high):
         drawing.line(edge + out * OFF_PX, y, at + out * PAST_PX, y, "thin")
-    if high - low >= _ARROWS_PX:
+    if high - low >= ARROWS_PX:
         drawing.line(at, low, at, high, "thin")
         drawing.arrow(at, low, 0.0, -1.0)
         drawing.arrow(at, high, 0.0, 1.0)

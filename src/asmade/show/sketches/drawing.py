@@ -7,11 +7,12 @@ one scale of the metal comes in where outlines are made. Texts are measured when
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final, Literal, TypeAlias
 
-from asmade.show.strokes import Circle, Hatch, Label, Line, Picture, Polyline, Stroke, shifted, width_of
+from asmade.reckon.shapes.paths import Path, arc_of
+from asmade.show.strokes import Arc, Circle, Hatch, Label, Line, Picture, Polyline, Stroke, shifted, width_of
 from asmade.show.strokes.kinds import Look, Point
 from asmade.show.strokes.layout import label_bounds, resolved, segments_of
 from asmade.verbs.sketch import Figure
@@ -123,6 +124,36 @@ class Drawing:
         elif what.mark == "drawn":
             high = y + (len(what.lines) - 1) * (what.size_px + _LEAD_PX) + 0.5 * what.size_px
             self.strokes.append(Circle(left + _RING_PX + 0.6, high, _RING_PX, "thin"))
+
+    def upwards(self, what: Written, x: float, y: float) -> None:
+        """Set a text written upwards, the right edge of its box at ``x``, its middle at ``y``."""
+        wide, tall = what.width_px, what.height_px
+        low = y - wide / 2
+        inner = low + {"": 0.0, "made": _FRAME_PX, "drawn": _RING_ROOM_PX}[what.mark]
+        foot = x - (1.0 if what.mark == "made" else 0.0)
+        for at, line in enumerate(reversed(what.lines)):
+            shift = (len(line) - len(line.lstrip())) * width_of(" ", what.size_px, figure=not what.plain)
+            self.strokes.append(
+                Label(line.strip(), foot - at * (what.size_px + _LEAD_PX), inner + shift, size_px=what.size_px,
+                      anchor="start", stand="above", figure=not what.plain, turned=True)
+            )  # fmt: skip
+        if what.mark == "made":
+            corners = ((x - tall, low), (x, low), (x, low + wide), (x - tall, low + wide))
+            self.strokes.append(Polyline(corners, "thin", closed=True))
+        elif what.mark == "drawn":
+            across = x - (len(what.lines) - 1) * (what.size_px + _LEAD_PX) - 0.5 * what.size_px
+            self.strokes.append(Circle(across, low + _RING_PX + 0.6, _RING_PX, "thin"))
+
+    def outline(self, path: Path, place: Callable[[float, float], Point], scale: float) -> None:
+        """A closed path of straights and arcs in mm; ``place`` gives the px of a place, ``scale`` px per mm."""
+        for at, one in enumerate(path):
+            two = path[(at + 1) % len(path)]
+            if not one.bulge:
+                self.line(*place(one.x, one.y), *place(two.x, two.y))
+                continue
+            x, y, radius, start, turn = arc_of(one, two)
+            low = start if turn > 0 else start + turn
+            self.strokes.append(Arc(*place(x, y), radius * scale, low, low + abs(turn), "outline"))
 
     def take(self, other: Drawing, dx: float = 0.0, dy: float = 0.0) -> None:
         """Add another drawing, moved."""

@@ -1,20 +1,23 @@
-"""A plate: its outline with holes and openings, dimensions from its lower left corner, its thickness in words."""
+"""A plate: its face with holes, openings and slots; dimensions between them; its thickness in words."""
 
 from __future__ import annotations
 
 from typing import Final
 
 from asmade.book.forms.plate import KIND, Plate
-from asmade.show.sketches.chains import Span, chain, height_of, upright
+from asmade.reckon.shapes.paths import rounded
+from asmade.reckon.shapes.plate import face
 from asmade.show.sketches.drawing import Drawing
 from asmade.show.sketches.flags import Flag, raise_flags
+from asmade.show.sketches.places import Between, Point, between, point
+from asmade.show.sketches.rows import Measured, columns_left, columns_width, rows_below
 from asmade.show.sketches.subject import Subject
 from asmade.show.strokes import Circle
-from asmade.show.strokes.kinds import Point
 
 __all__ = ["KIND", "draw"]
 
 _MOST_HIGH_PX: Final = 300.0
+_SIDE_PX: Final = 30.0
 
 
 def draw(subject: Subject, form: Plate) -> Drawing:
@@ -23,70 +26,142 @@ def draw(subject: Subject, form: Plate) -> Drawing:
 
 
 class _View:
-    """One plate being drawn; px, its lower left corner at (0, 0)."""
+    """One plate being drawn; px, the lower left corner of its box at (0, 0)."""
 
     def __init__(self, subject: Subject, form: Plate) -> None:
         self.subject, self.form = subject, form
         self.drawing = Drawing()
-        if form.corners:
-            corners = [(subject.any_mm(x, "corner"), subject.any_mm(y, "corner")) for x, y in form.corners]
-        else:
-            length, height = subject.mm(form.length, "length"), subject.mm(form.height, "height")
-            corners = [(0.0, 0.0), (length, 0.0), (length, height), (0.0, height)]
-        self.left, self.low = min(x for x, _ in corners), min(y for _, y in corners)
-        self.long, self.high = max(x for x, _ in corners) - self.left, max(y for _, y in corners) - self.low
-        self.side = subject.text(form.height).width_px + 24.0 if form.height is not None else 70.0
-        room = subject.width_px - self.side - 30.0
-        self.scale = min(room / self.long, min(0.8 * subject.width_px, _MOST_HIGH_PX) / self.high)
-        self.corners = [self.at(x, y) for x, y in corners]
+        self.face = face(form, lambda name: subject.result.sizes[name])
+        xs, ys = [each.x for each in self.face.corners], [each.y for each in self.face.corners]
+        self.box = (min(xs), min(ys), max(xs), max(ys))
+        self.flags_of: list[tuple[float, float, float, str]] = []
+        self.whole = self.over_all()
+        radii = {each.radius.dimension for each in form.slots if each.radius is not None}
+        subject.shown |= {name for name in radii if name}
+        self.inner = between(subject, self.points(), self.box)
+        self.long, self.high = self.box[2] - self.box[0], self.box[3] - self.box[1]
+        upright = [each for each in (*self.whole, *self.inner) if each.axis == "y"]
+        self.scale = 1.0
+        side = sum(each.text.height_px + 12.0 for each in upright) + 10.0
+        for _ in range(4):  # texts that do not fit along their lines want more room beside
+            room = subject.width_px - side - _SIDE_PX
+            self.scale = min(room / self.long, min(0.8 * subject.width_px, _MOST_HIGH_PX) / self.high)
+            side = columns_width([(each.length * self.scale, each.text) for each in upright]) + 10.0
+        self.side = side
 
-    def at(self, x: float, y: float) -> Point:
+    def over_all(self) -> list[Between]:
+        """Length and height of the whole, where a dimension says them."""
+        x0, y0, x1, y1 = self.box
+        none: frozenset[str] = frozenset()
+        low, right, top = (Point(x, y, none, none, corner=True) for x, y in ((x0, y0), (x1, y0), (x0, y1)))
+        found = []
+        for measure, end, axis in ((self.form.length, right, "x"), (self.form.height, top, "y")):
+            if measure is None:
+                text = self.subject.matching(end.x - low.x if axis == "x" else end.y - low.y)
+            else:
+                text = self.subject.text(measure)
+            found.append(Between(low, end, axis, text))  # type: ignore[arg-type]
+        return found
+
+    def points(self) -> list[Point]:
+        """Everything that is somewhere."""
+        form, seen = self.form, self.face
+        none: frozenset[str] = frozenset()
+        found = [Point(0.0, 0.0, none, none, corner=True)]  # what positions are told from
+        found += [
+            point(disc.x, disc.y, (hole.x, hole.y)) for hole, (_, disc) in zip(form.holes, seen.holes, strict=True)
+        ]
+        for slot, cut in zip(form.slots, seen.slots, strict=True):
+            found += [point(cut.x1, cut.y1, slot.first), point(cut.x2, cut.y2, slot.second)]
+        for corner, at in zip(form.corners, seen.corners, strict=False):
+            found.append(point(at.x, at.y, (corner.x, corner.y), corner=True))
+        for opening, (_, corners) in zip(form.openings, seen.openings, strict=True):
+            found += [
+                point(at.x, at.y, (corner.x, corner.y), corner=True)
+                for corner, at in zip(opening.corners, corners, strict=True)
+            ]
+        return found
+
+    def at(self, x: float, y: float) -> tuple[float, float]:
         """A place on the plate in px."""
-        return (x - self.left) * self.scale, (y - self.low) * self.scale
+        return (x - self.box[0]) * self.scale, (y - self.box[1]) * self.scale
 
     def drawn(self) -> Drawing:
         """All of it."""
-        subject, drawing = self.subject, self.drawing
-        drawing.path(self.corners, closed=True)
-        for opening in self.form.openings:
-            ring = [
-                self.at(subject.any_mm(x, opening.name), subject.any_mm(y, opening.name)) for x, y in opening.corners
-            ]
-            drawing.path(ring, closed=True)
+        drawing = self.drawing
+        drawing.outline(rounded(self.face.corners, "outline"), self.at, self.scale)
+        for name, corners in self.face.openings:
+            drawing.outline(rounded(corners, name), self.at, self.scale)
+        flags = [*self.holes(), *self.slots()]
         wide, high = self.long * self.scale, self.high * self.scale
-        flags: list[Flag] = []
-        places: dict[float, str] = {}
-        for hole in self.form.holes:
-            x, y = self.at(subject.any_mm(hole.x, f"{hole.name}, x"), subject.any_mm(hole.y, f"{hole.name}, y"))
-            radius = subject.mm(hole.diameter, f"diameter of {hole.name}") / 2 * self.scale
-            drawing.add(Circle(x, y, radius, "outline"))
-            drawing.cross(x, y, radius)
-            if hole.thread:
-                text = subject.called(hole.thread)
-            elif hole.diameter is not None:
-                text = subject.text(hole.diameter, head="Ø")
-            else:
-                continue
-            flags.append(Flag(x - 0.6 * radius, y + 0.8 * radius, text))
-            places[x] = f"{x / self.scale:.2f}"
-        spare = (subject.width_px - wide - self.side) / 2
+        spare = (self.subject.width_px - wide - self.side) / 2
         left, right = -self.side - spare + 6.0, wide + spare - 6.0
-        raise_flags(drawing, flags, left=left, right=right, base=high + 4.0, up=True)
-        self.lengths(left, right)
-        if self.form.height is not None:
-            upright(drawing, 0.0, high, 0.0, -14.0, subject.text(self.form.height))
+        raise_flags(drawing, flags, left=left, right=right, base=high + 8.0, up=True)
+        self.origin()
+        level = [each for each in (*self.inner, *self.whole) if each.axis == "x"]
+        rows_below(drawing, [self.px(each) for each in level], base=-2.0, left=left, right=right)
+        upright = [each for each in (*self.inner, *self.whole) if each.axis == "y"]
+        columns_left(drawing, [self.px(each) for each in upright], -4.0)
+        self.in_words()
+        return drawing
+
+    def origin(self) -> None:
+        """A cross where positions are told from, if dimensions start there and nothing else is there."""
+        used = any(end.x == 0.0 and end.y == 0.0 for each in self.inner for end in (each.low, each.high))
+        taken = any(abs(disc.x) < 1e-6 and abs(disc.y) < 1e-6 for _, disc in self.face.holes)
+        if used and not taken:
+            self.drawing.cross(*self.at(0.0, 0.0), 6.0)
+
+    def px(self, each: Between) -> Measured:
+        """A dimension between two points in px."""
+        return Measured(*self.at(each.low.x, each.low.y), *self.at(each.high.x, each.high.y), each.text)
+
+    def holes(self) -> list[Flag]:
+        """Holes with their centre lines; those alike share one flag that says how many."""
+        subject, found = self.subject, []
+        count: dict[str, int] = {}
+        for hole in self.form.holes:
+            key = hole.diameter.text if hole.diameter is not None else hole.name
+            count[key] = count.get(key, 0) + 1
+        for hole, (_, disc) in zip(self.form.holes, self.face.holes, strict=True):
+            x, y = self.at(disc.x, disc.y)
+            radius = disc.radius * self.scale
+            self.drawing.add(Circle(x, y, radius, "outline"))
+            self.drawing.cross(x, y, radius)
+            if hole.diameter is None or hole.diameter.text not in count:
+                continue
+            many = count.pop(hole.diameter.text)
+            times = f"{many} × " if many > 1 else ""
+            if hole.thread:
+                text = subject.plain(times + subject.called(hole.thread).lines[0])
+            else:
+                text = subject.text(hole.diameter, head=f"{times}Ø")
+            found.append(Flag(x - 0.6 * radius, y + 0.8 * radius, text, (x + 0.6 * radius,)))
+        return found
+
+    def slots(self) -> list[Flag]:
+        """Slots with their middle lines, width and radius."""
+        subject, found = self.subject, []
+        for slot, cut in zip(self.form.slots, self.face.slots, strict=True):
+            self.drawing.outline(cut.path(), self.at, self.scale)
+            for x, y in ((cut.x1, cut.y1), (cut.x2, cut.y2)):
+                self.drawing.cross(*self.at(x, y), cut.width / 2 * self.scale)
+            end = max(((cut.x1, cut.y1), (cut.x2, cut.y2)), key=lambda each: each[1])
+            x, y = self.at(*end)
+            if slot.width is not None:
+                tail = " wide"
+                if slot.radius is not None:
+                    tail += f", R{subject.text(slot.radius).lines[0]}"
+                found.append(Flag(x, y + cut.width / 2 * self.scale, subject.text(slot.width, tail=tail)))
+        return found
+
+    def in_words(self) -> None:
+        """Thickness, and radii of rounded corners."""
+        subject = self.subject
         if self.form.thickness is not None:
             thick = subject.text(self.form.thickness)
             mark = {"made": " made", "drawn": " (drawn)", "": ""}[thick.mark]
             subject.notes.insert(0, f"{' to '.join(reversed(thick.lines))} thick{mark}")
-        return drawing
-
-    def lengths(self, left: float, right: float) -> None:
-        """The length below."""
-        if self.form.length is None:
-            return
-        text = self.subject.text(self.form.length)
-        level = -8.0 - height_of([text])
-        wide = self.long * self.scale
-        short = chain(self.drawing, [Span(0.0, wide, text)], {0.0: 0.0, wide: 0.0}, level)
-        raise_flags(self.drawing, short, left=left, right=right, base=level, up=False)
+        radii = sorted({f"{each.radius:.4g}" for each in self.face.corners if each.radius}, key=float)
+        if radii:
+            subject.notes.append(f"corners rounded R{', R'.join(radii)}")

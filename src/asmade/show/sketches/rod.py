@@ -17,7 +17,7 @@ from asmade.show.strokes import Arc, Circle
 
 __all__ = ["KIND", "draw"]
 
-_HIGH_PX: Final = 56.0
+_HIGH_PX: Final = 42.0
 _MOST_HIGH_PX: Final = 150.0
 _SIDE_PX: Final = 16.0
 
@@ -213,7 +213,7 @@ class _View:
                 half = self.subject.mm(self.form.flute_height, "height of the flute") * self.scale / 2
                 deep = ""
                 if self.form.flute_depth is not None:
-                    deep = f" x {self.subject.text(self.form.flute_depth).lines[0]} deep"
+                    deep = f" × {self.subject.text(self.form.flute_depth).lines[0]} deep"
                 text = self.subject.text(self.form.flute_height, head="flute ", tail=f"{deep}, both faces")
                 found.append(Flag(start + 0.65 * (end - start), half, text))
         return found

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from asmade.book.forms.measures import Measure
 from asmade.reckon.shapes.body import Taken
@@ -44,6 +44,26 @@ class Subject:
             return written(self.result.figures[name], self.size_px, head=head, tail=tail)
         value = float(measure.value(lambda each: self.result.sizes[each]))
         return self.plain(f"{head}({figure_text(value)}){tail}" if math.isfinite(value) else f"{head}?{tail}")
+
+    def figure(self, dim: str, *, head: str = "") -> Written:
+        """The text of a dimension by its name, as a distance: without the sign of a position."""
+        self.shown.add(dim)
+        found = self.result.figures[dim]
+        lines = tuple(line.removeprefix("-") for line in found.lines)
+        if lines != found.lines:
+            lines = lines[::-1]  # of two limits the larger distance stands over the smaller
+        return written(replace(found, lines=lines), self.size_px, head=head)
+
+    def matching(self, mm: float) -> Written:
+        """The figure of a length that nothing shows yet and that is just so long; else the figure in brackets."""
+        for name, size in self.result.sizes.items():
+            if name not in self.shown and abs(size - mm) < 1e-4 and name in self.result.lengths:
+                return self.figure(name)
+        return self.sum_of(mm)
+
+    def sum_of(self, mm: float, *, head: str = "") -> Written:
+        """The text of what follows from others, in round brackets."""
+        return self.plain(f"{head}({figure_text(mm)})")
 
     def called(self, dim: str, *, tail: str = "") -> Written:
         """A thread by its callout."""

@@ -21,7 +21,7 @@ __all__ = ["KIND", "draw"]
 
 _DRILL_POINT: Final = math.tan(math.radians(31))
 """Of a drill of 118 degrees: depth of its point for a radius of 1."""
-_HIGH_PX: Final = 46.0
+_HIGH_PX: Final = 32.0
 _MOST_HIGH: Final = 0.42
 _MOST_HIGH_PX: Final = 190.0
 _SIDE_PX: Final = 22.0
@@ -318,14 +318,14 @@ class _View:
         )
         for measure, x, depth in sides:
             if measure is not None:
-                found.append(Flag(x, step.radius - depth / 2, subject.text(measure, tail=" x 45°")))
+                found.append(Flag(x, step.radius - depth / 2, subject.text(measure, tail=" × 45°")))
         cut = section.undercut
         if cut is not None:
             wide = subject.mm(cut.width, "undercut") * self.scale
             low = subject.mm(cut.diameter, "undercut") / 2 * self.scale
             x = step.start + wide / 2 if cut.at == "left" else step.end - wide / 2
             groove = subject.text(cut.width)
-            bottom = subject.text(cut.diameter, head=" x Ø")
+            bottom = subject.text(cut.diameter, head=" × Ø")
             found.append(Flag(x, low, Written((groove.lines[0] + bottom.lines[0],), subject.size_px)))
         return found
 
@@ -337,7 +337,7 @@ class _View:
             tail = " through" if bore.through else ""
             if hole.depth is not None:
                 depth = subject.text(hole.depth)
-                tail = f" x {depth.lines[0]}" + (f"/{depth.lines[1]}" if len(depth.lines) > 1 else "") + " deep"
+                tail = f" × {depth.lines[0]}" + (f"/{depth.lines[1]}" if len(depth.lines) > 1 else "") + " deep"
             if hole.thread:
                 text = subject.called(hole.thread, tail=tail)
             elif hole.diameter is not None:
@@ -386,7 +386,7 @@ class _View:
                 several = False
                 self.whole_in_words()
         if several:
-            whole = subject.plain(f"({self.whole()})")
+            whole = subject.matching(self.way.stretches[-1].end_mm)
             level = reach - 8.0 - whole.height_px
             ends = [Span(0.0, self.way.length_px, whole)]
             for flag in chain(

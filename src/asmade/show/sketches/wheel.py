@@ -244,7 +244,7 @@ class _View:
         if form.spokes is not None and form.spoke_width is not None:
             tail = ""
             if form.spoke_thickness is not None:
-                tail = f" x {subject.text(form.spoke_thickness).lines[0]}"
+                tail = f" × {subject.text(form.spoke_thickness).lines[0]}"
             words = subject.text(form.spoke_width).lines[0]
             subject.notes.append(f"{form.spokes} spokes {words}{tail}")
         return found
