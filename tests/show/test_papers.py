@@ -104,11 +104,11 @@ def test_set_ups_have_each_piece_once_and_those_alike_together(book):
             assert piece in whole
 
 
-def test_a_sketch_given_stands_on_the_sheet(axle):
-    svg = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 40 10"><text x="1" y="8" font-size="4">Ø 15.9</text></svg>'
-    plain = sheets_pdf(axle, paper="a5")
-    assert "15.9" not in words(plain)[0].split("Sizes")[0]
-    assert "Ø 15.9" in words(sheets_pdf(axle, paper="a5", sketch=lambda *_: svg))[0].split("Sizes")[0]
+def test_a_sheet_has_the_sketch_of_its_piece_but_the_pocket_card(axle):
+    (one,) = axle
+    figure = one.sketch.figures["journal.diameter"].lines[0]
+    assert f"Ø{figure}" in words(sheets_pdf(axle, paper="a5"))[0].split("Sizes")[0]
+    assert f"Ø{figure}" not in words(sheets_pdf(axle, paper="a6"))[0]
 
 
 @pytest.fixture(scope="module")

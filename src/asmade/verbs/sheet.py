@@ -15,6 +15,7 @@ from asmade.measure.errors import AsmadeError, Refused
 from asmade.reckon.aims import Aim
 from asmade.reckon.values import DRAWN, MADE, SOURCES, Values, compute
 from asmade.verbs.route import RouteResult, planned, seat_of, setups_of
+from asmade.verbs.sketch import SketchResult, sketch_in
 from asmade.verbs.store import Opened, Path_, read
 from asmade.work.recipes.bench import plain_name
 from asmade.work.recipes.model import Operation, SetUp
@@ -65,6 +66,7 @@ class Sheet:
     warnings: tuple[str, ...]
     sizes: tuple[SizeLine, ...]
     set_ups: tuple[tuple[SetUp, tuple[Operation, ...]], ...]
+    sketch: SketchResult | None = None
 
     @property
     def readings(self) -> tuple[str, ...]:
@@ -187,7 +189,16 @@ def _sheet(build: Build, values: Values, result: RouteResult, heading: Heading) 
         material=part.material, reference=part.reference, stock=route.stock.name if route.stock else "",
         lacks=route.lacks, warnings=(*route.warnings, *(f"Not planned: {each}" for each in route.unplanned)),
         sizes=tuple(_sizes(build, values, result)), set_ups=tuple(route.set_ups),
+        sketch=_sketch(build, values, route.seat),
     )  # fmt: skip
+
+
+def _sketch(build: Build, values: Values, seat: str) -> SketchResult | None:
+    """What the sketch of a piece shows; none where a size that its form needs is lacking (the route says which)."""
+    try:
+        return sketch_in(build, values, seat)
+    except AsmadeError:
+        return None
 
 
 def _sizes(build: Build, values: Values, result: RouteResult) -> Iterator[SizeLine]:
