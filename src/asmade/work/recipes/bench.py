@@ -284,7 +284,7 @@ class Bench:
         if slender.too_slender:
             warnings.append(
                 f"{slender.slenderness:.1f} diameters out of the {held.replace(' only', '')} is too long "
-                "unsupported: centre or steady"
+                f"unsupported: {'bring up the centre, or a steady' if held == 'chuck only' else 'a steady'}"
             )
         return rough, tuple(warnings)
 

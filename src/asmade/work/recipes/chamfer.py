@@ -15,7 +15,7 @@ SOURCE = "common practice, no source"
 def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
     """Figures: ``size`` of it (NaN: only broken), ``diameter`` where it is."""
     size, diameter = f.figures.get("size", math.nan), f.figures.get("diameter", math.nan)
-    words = f"Chamfer {size:g} at 45 degrees" if math.isfinite(size) else "Break the edges by 0.1 to 0.2, no more"
+    words = f"Chamfer {size:.2f} at 45 degrees" if math.isfinite(size) else "Break the edges by 0.1 to 0.2, no more"
     return (
         bench.operation(
             f,

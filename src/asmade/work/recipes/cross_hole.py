@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from asmade.work.recipes import drilled_hole, reamed_hole, tapped_hole
 from asmade.work.recipes.bench import Bench
-from asmade.work.recipes.model import Feature, Operation
+from asmade.work.recipes.model import RANKS, Feature, Operation
 
 NAME = "cross hole"
 HELP = "a hole square through a round part"
@@ -39,4 +39,5 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
     )
     how = tapped_hole if f.callout else reamed_hole if f.words == "reamed" else drilled_hole
     inner = replace(f, needs=(*f.needs, f"{f.name} found"))
-    return (found, *how.operations(inner, bench))
+    # one hole is finished before the next is found: all its steps have one place in the trade's order
+    return tuple(replace(op, rank=RANKS["cross"]) for op in (found, *how.operations(inner, bench)))

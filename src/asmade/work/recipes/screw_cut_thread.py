@@ -12,13 +12,14 @@ from asmade.work.change_gears import Train, trains
 from asmade.work.machines import Dial, Machine
 from asmade.work.passes import Pass, Passes, dial_reading
 from asmade.work.recipes.bench import Bench
+from asmade.work.recipes.die_cut_thread import blank_mm
 from asmade.work.recipes.model import Feature, Operation
 
 NAME = "screw-cut thread"
 HELP = "a thread by a single point and change gears"
 SOURCE = "thread from the tables of its series; gears by exact search; infeeds common practice, no source"
-FIRST_MM = 0.1
-"""On the radius, the first cut of a thread, and each later one takes as much metal: common practice, no source."""
+LAST_MM = 0.02
+"""On the radius, the least that a later cut takes, or the tool rubs: common practice, no source."""
 JAMS_SHARE = 0.02
 """Error over the engaged length, as a share of the pitch, past which a mate may jam (our limit)."""
 
@@ -39,7 +40,8 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
                 warnings=(f"{fault.message}; {fault.way_out}",),
             ),
         )
-    pitch, depth = float(found.pitch), found.depth_mm
+    pitch, start = float(found.pitch), blank_mm(f.callout)
+    depth = found.depth_mm - (found.major_mm - start) / 2  # from the blank as turned, a little under the crests
     length = f.figures.get("length", math.nan)
     lathe = bench.machine("lathe")
     gears, warnings = _gears(found, length, lathe)
@@ -49,7 +51,7 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
         f,
         "gears set",
         gears,
-        "look",
+        "chamfer",
         tool="change gears",
         needs=(),
         makes=(f"{f.name} gears",),
@@ -58,7 +60,7 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
         check=f"a scratch cut measures {10 * pitch:.3f} over ten threads",
         warnings=warnings,
     )
-    passes = _cuts(found.major_mm, depth, dial)
+    passes = _cuts(start, depth, dial)
     cut = bench.operation(
         f,
         "screw-cut",
@@ -82,19 +84,19 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
     return (geared, cut)
 
 
-def _cuts(major_mm: float, depth_mm: float, dial: Dial | None) -> Passes:
+def _cuts(start_mm: float, depth_mm: float, dial: Dial | None) -> Passes:
     """Cuts of equal area: depth grows with the root of their number; then one without infeed."""
-    count = max(4, math.ceil((depth_mm / FIRST_MM) ** 2))
+    count = max(4, math.floor(depth_mm / (2 * LAST_MM)))  # the last of n takes about depth / 2n
     made: list[Pass] = []
     gone = 0.0
     for number in range(1, count + 1):
         deep = depth_mm * math.sqrt(number / count)
         reading = None if dial is None else dial_reading(dial, round(deep, 9))
         words = f"cut {number} of {count}" + ("; try its mate first" if number == count - 1 else "")
-        made.append(Pass(words, major_mm - 2 * deep, deep - gone, reading, measure=number == count - 1))
+        made.append(Pass(words, start_mm - 2 * deep, deep - gone, reading, measure=number == count - 1))
         gone = deep
-    made.append(Pass("without infeed", major_mm - 2 * depth_mm, 0.0, made[-1].dial))
-    return Passes(major_mm, major_mm - 2 * depth_mm, tuple(made))
+    made.append(Pass("without infeed", start_mm - 2 * depth_mm, 0.0, made[-1].dial))
+    return Passes(start_mm, start_mm - 2 * depth_mm, tuple(made))
 
 
 def _gears(found: Thread, length_mm: float, lathe: Machine | None) -> tuple[str, tuple[str, ...]]:

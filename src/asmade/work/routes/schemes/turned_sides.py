@@ -62,7 +62,7 @@ def one_side(on: Layout, setup: SetUp, end: str, *, start: bool) -> Iterator[Fea
         if at == 0 and not start and math.isfinite(on.steps[on.peak].length):
             own = on.steps[on.peak]
             counts = f"{own.name} {own.length:.3f} long to its shoulder: that is the size that counts"
-        of = whole[0] if whole and not threaded else step.name
+        of = whole[0] if whole and not threaded else turned_name(step)
         yield Feature(
             of,
             "turned shoulder",
@@ -104,6 +104,11 @@ def one_side(on: Layout, setup: SetUp, end: str, *, start: bool) -> Iterator[Fea
                 callout=on.bench.callout_of(step.section.thread),
             )
         now, needs = target, (*base, f"{step.name} turned" if threaded or neck else step.name)
+
+
+def turned_name(step: Step) -> str:
+    """What the turning of a section is called: its own name, and where that is its thread's too, its blank."""
+    return f"{step.name} blank" if step.section.thread == step.name else step.name
 
 
 def _extras(on: Layout, setup: SetUp, step: Step, needs: tuple[str, ...]) -> Iterator[Feature]:
@@ -186,7 +191,7 @@ def top_section(on: Layout, first: SetUp) -> Iterator[Feature]:
     if top.section.thread:
         callout = on.bench.callout_of(top.section.thread)
         yield Feature(
-            top.name,
+            turned_name(top),
             "turned shoulder",
             first,
             {"start": on.bar, "diameter": blank_mm(callout), "out": on.out, "length": on.out - BEYOND_MM},
