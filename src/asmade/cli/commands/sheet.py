@@ -15,12 +15,8 @@ from asmade.measure.errors import Refused
 @click.argument("piece", metavar="PIECE|PART", required=False, default="", shell_complete=options.complete_address)
 @click.option("--all", "every", is_flag=True, help="Sheets of every piece.")
 @click.option("--set-up", "by_set_up", is_flag=True, help="Sheets by set-up: all pieces that go through it together.")
-@click.option(
-    "-o", "--output", default="", metavar="FILE", help="Write it there: a PDF if FILE ends so, else text."
-)
-@click.option(
-    "--paper", default="a5", show_default=True, metavar="a4|a5|a6", help="Paper of a PDF; a6: pocket."
-)
+@click.option("-o", "--output", default="", metavar="FILE", help="Write it there: a PDF if FILE ends so, else text.")
+@click.option("--paper", default="a5", show_default=True, metavar="a4|a5|a6", help="Paper of a PDF; a6: pocket.")
 @click.option("--at", default="", metavar="ADDRESS", help="Address of the pages, for a QR code that opens the piece's.")
 @click.option("--replace", is_flag=True, help="FILE may be there already.")
 @options.as_json
@@ -60,7 +56,7 @@ def command(
                           "without_form": [{"part": p, "why": w} for p, w in without]})  # fmt: skip
         return 0
     if output:
-        click.echo(f"{len(texts)} sheets written to {output}")
+        click.echo(f"{len(texts)} sheet{'s' if len(texts) != 1 else ''} written to {output}")
     else:
         click.echo("\f".join(texts.values()))
     for part, _ in without:
