@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Collection
 from dataclasses import replace
-from typing import Literal, cast
+from typing import TYPE_CHECKING, Literal, cast
 
 from asmade.book.address import words_of_place
 from asmade.measure.errors import OutOfRange, Refused, Unknown
@@ -15,6 +16,9 @@ from asmade.show.strokes import Stroke
 from asmade.show.wheel_dress import wheel_dress
 from asmade.show.width_stack import MOST_PX_PER_MM, StackGap, StackLayer, width_stack
 from asmade.verbs.gaps import GapsResult, PairResult, SideResult, at_index
+
+if TYPE_CHECKING:
+    from asmade.reckon.values import Values
 
 STACK_MOST_PX_PER_MM = MOST_PX_PER_MM
 _NOT_ON_PIN = ("flange", "tyre", "boss")
@@ -65,17 +69,24 @@ def _figure(pair: PairResult) -> str:
     return f"{f.least.gap_mm:.2f} {f.least.where}, wants {f.pair.wanted_mm:.2f}"
 
 
-def stack_picture(book: str, result: GapsResult, place: str) -> tuple[Stroke, ...]:
-    """What lies on the crank pin at a place (``1R``) from the frame outward, and the nearest thing that passes it."""
+def stack_picture(
+    book: str, result: GapsResult, place: str, *, values: Values | None = None, made: Collection[str] = (),
+    short: bool = False,
+) -> tuple[Stroke, ...]:  # fmt: skip
+    """What lies on the crank pin at a place (``1R``) from the frame outward, and the nearest thing that passes it.
+
+    values: best known sizes of the book where they are at hand, so that it need not be read. made: bodies drawn bold.
+    short: the gap at its worst and what is wanted alone, for a narrow page.
+    """
     words = words_of_place(place)
     axle, side = words.get("axle", ""), words.get("side", "")
     chosen = next((each for each in result.sides if each.side == side), None)
     if chosen is None or f"wheel {axle}" not in chosen.bodies:
         raise Unknown("pin of a width stack", got=place, way_out="name an axle and a side, such as 1R")
-    layers = _frame(book, side) + _on_pin(chosen.scene, axle)
+    layers = _frame(book if values is None else values, side) + _on_pin(chosen.scene, axle)
     layers.sort(key=lambda layer: layer.inner_mm)
-    gaps, passing = _passing(chosen, axle, layers)
-    return width_stack([*layers, *passing], gaps)
+    gaps, passing = _passing(chosen, axle, layers, short=short)
+    return width_stack([replace(layer, made=layer.name in made) for layer in (*layers, *passing)], gaps)
 
 
 def _on_pin(scene: Scene, axle: str) -> list[StackLayer]:
@@ -107,14 +118,14 @@ def _layer(element: Element, *, cut: bool = False) -> StackLayer:
                       f"{element.outer_mm - element.inner_mm:.2f}", cut=cut)  # fmt: skip
 
 
-def _frame(book: str, side: str) -> list[StackLayer]:
+def _frame(book: str | Values, side: str) -> list[StackLayer]:
     """The frame plate, where the book knows how far apart the plates stand."""
     from asmade.book.address import Address  # noqa: PLC0415
     from asmade.measure.errors import AsmadeError  # noqa: PLC0415
     from asmade.reckon.values import compute  # noqa: PLC0415
     from asmade.verbs.store import read_build  # noqa: PLC0415
 
-    values = compute(read_build(book))
+    values = compute(read_build(book)) if isinstance(book, str) else book
     try:
         over = values.of(Address("frames_assembled", "engine", dim="over_outside"))
         thick = values.of(Address("frame", side, dim="thickness"))
@@ -125,7 +136,9 @@ def _frame(book: str, side: str) -> list[StackLayer]:
     return [StackLayer("frame", over / 2 - thick, over / 2, 8.0, f"{thick:.2f}", cut=True)]
 
 
-def _passing(side: SideResult, axle: str, layers: list[StackLayer]) -> tuple[list[StackGap], list[StackLayer]]:
+def _passing(
+    side: SideResult, axle: str, layers: list[StackLayer], *, short: bool = False
+) -> tuple[list[StackGap], list[StackLayer]]:
     """The nearest thing that passes outside this pin, and the gap to it in the middle and at the worst."""
     on_pin = {f"pin cap {axle}", f"crank pin {axle}"} | {
         name for name in side.bodies if name.startswith("coupling rod") and axle in name
@@ -142,7 +155,7 @@ def _passing(side: SideResult, axle: str, layers: list[StackLayer]) -> tuple[lis
         f = pair.finding
         wants = f"worst {f.least.gap_mm:.2f}, wants {f.pair.wanted_mm:.2f}"
         gap = StackGap(one.outer_mm, other.inner_mm,
-                       f"{other.inner_mm - one.outer_mm:.2f}, {wants}",
+                       wants if short else f"{other.inner_mm - one.outer_mm:.2f}, {wants}",
                        f.verdict)  # fmt: skip
         there = [] if any(layer.name == other.body for layer in layers) else [_layer(other)]
         return [gap], there

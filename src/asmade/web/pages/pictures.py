@@ -71,10 +71,21 @@ def plate(
     draw: Callable[[float], Sequence[Stroke]], title: str, *, most_px_per_mm: float = math.inf, wide_px: float = WIDE_PX
 ) -> Markup:
     """A picture drawn for a narrow and for a wide place; a style sheet shows the one that fits where it stands."""
-    from asmade.show.strokes import svg  # noqa: PLC0415
-
     found = Markup('<div class="plate">')
     for name, width in (("narrow", NARROW_PX), ("wide", wide_px)):
-        text = svg(draw(width), width_px=width, title=title, most_px_per_mm=most_px_per_mm)
-        found += Markup('<div class="is-{}">{}</div>').format(name, Markup(text))  # noqa: S704  # texts are escaped there
+        text = _fitting(draw, width, title, most_px_per_mm)
+        found += Markup('<div class="is-{}">{}</div>').format(name, Markup(text))  # noqa: S704  # escaped there
     return found + Markup("</div>")
+
+
+def _fitting(draw: Callable[[float], Sequence[Stroke]], width: float, title: str, most_px_per_mm: float) -> str:
+    """Drawn for a width, or, where its words alone are wider, as little wider as they need and shown smaller."""
+    from asmade.show.strokes import svg  # noqa: PLC0415
+
+    strokes = draw(width)
+    for more in range(0, 200, 20):
+        try:
+            return svg(strokes, width_px=width + more, title=title, most_px_per_mm=most_px_per_mm)
+        except OutOfRange:
+            continue
+    return svg(strokes, width_px=width + 200, title=title, most_px_per_mm=most_px_per_mm)

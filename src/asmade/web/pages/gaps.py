@@ -1,0 +1,216 @@
+"""Gaps: pairs by margin, where in the turn they are nearest, width stacks, where to take it from; the piston's ends."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final
+
+from fastapi import APIRouter, Request
+from fastapi.responses import JSONResponse, Response
+from markupsafe import Markup
+
+from asmade.measure.errors import AsmadeError, Refused, Unknown
+from asmade.web.desk import AtDesk, Desk
+from asmade.web.pages import pictures
+
+if TYPE_CHECKING:
+    from asmade.reckon.requirement import Finding
+    from asmade.show.strokes import Stroke
+    from asmade.verbs.gap_turn import GapTurn
+    from asmade.verbs.gaps import GapsResult, PairResult, SideResult
+    from asmade.web.seen import Look
+
+router = APIRouter()
+LINKS: Final = ((22, "Gaps", "/gaps"),)
+LONGEST: Final = 40
+STACK_PX: Final = 460.0
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What may be asked of the gaps: another gap wanted, a curve, a gauge."""
+
+    wanted: str = ""
+    curve: str = ""
+    gauge: str = ""
+
+    @property
+    def query(self) -> dict[str, str]:
+        """As the end of an address."""
+        return {k: v for k, v in (("wanted", self.wanted), ("curve", self.curve), ("gauge", self.gauge)) if v}
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One pair with its number in the list, by margin over both sides."""
+
+    number: int
+    side: SideResult
+    pair: PairResult
+
+
+@dataclass(frozen=True, slots=True)
+class Stack:
+    """The width stack on one crank pin."""
+
+    place: str
+    picture: Markup
+    layers: tuple[tuple[str, float, float], ...]
+
+
+@router.get("/gaps")
+def gaps(
+    request: Request, desk: AtDesk, wanted: str = "", curve: str = "", gauge: str = "", pair: str = "", angle: str = ""
+) -> Response:
+    """The room between everything that moves and what is near it."""
+    return _page(request, desk, Asked(wanted, curve, gauge), pair, angle)
+
+
+def _page(request: Request, desk: Desk, asked: Asked, pair: str, angle: str) -> Response:
+    look = desk.look()
+    shown: dict[str, Any] = {"result": None, "fault": None, "refused": {}, "rows": (), "chosen": None, "stacks": ()}
+    result = None
+    try:
+        result = _result(look, asked)
+    except AsmadeError as fault:
+        if asked.query:
+            shown["refused"] = {next(iter(asked.query)): fault}
+            asked_ = Asked()
+            try:
+                result = _result(look, asked_)
+            except AsmadeError as without:
+                shown["fault"] = without
+        else:
+            shown["fault"] = fault
+    if result is not None:
+        rows = _rows(result)
+        shown |= {"result": result, "rows": rows, "verdict": _verdict(rows)}
+        if rows:
+            chosen = rows[int(pictures.number_asked(pair, "pair", 1, len(rows), 1)) - 1]
+            nearest = math.degrees(chosen.pair.finding.least.at_rad) % 360
+            at = pictures.number_asked(angle, "crank angle", 0, 360, round(nearest))
+            shown |= {"chosen": chosen, "angle": at, "nearest": nearest}
+            shown |= _pictures(look, chosen, at)
+        shown["stacks"] = tuple(stack for side in result.sides for stack in stacks_of(look, side.side, result))
+    return desk.page(
+        request, "gaps.html", status=422 if shown["refused"] else 200, asked=asked, SIDES=pictures.SIDES,
+        ends=_piston_ends(look), **shown,
+    )  # fmt: skip
+
+
+def _result(look: Look, asked: Asked) -> GapsResult:
+    from asmade.verbs.gaps import gaps_of  # noqa: PLC0415  # shapely only once gaps are looked at
+
+    for name, text in asked.query.items():
+        if len(text) > LONGEST:
+            raise Refused(name, got=text[:LONGEST], reason="that is longer than a size can be")
+    return look.once(
+        f"gaps {asked}",
+        lambda: gaps_of(look.build, wanted=asked.wanted, curve=asked.curve, gauge=asked.gauge),
+    )
+
+
+def _rows(result: GapsResult) -> tuple[Row, ...]:
+    every = [(side, pair) for side in result.sides for pair in side.pairs]
+    every.sort(key=lambda each: (each[1].finding.margin_mm, each[0].side, each[1].one, each[1].other))
+    return tuple(Row(at, side, pair) for at, (side, pair) in enumerate(every, start=1))
+
+
+def _verdict(rows: tuple[Row, ...]) -> str:
+    verdicts = {row.pair.finding.verdict for row in rows}
+    return next((word for word in ("fails", "close", "holds") if word in verdicts), "not known")
+
+
+def _pictures(look: Look, row: Row, angle: float) -> dict[str, Any]:
+    from asmade.show.board_picture import Mark, board_svg  # noqa: PLC0415
+    from asmade.show.plots import plot_svg  # noqa: PLC0415
+    from asmade.show.plots_gap import gap_plot  # noqa: PLC0415
+
+    side, pair = row.side.side, row.pair
+    title = f"Running gear, {pictures.SIDES[side]}, {pair.one} and {pair.other} at {angle:.0f} degrees"
+    mark = Mark(str(row.number), pair.one, pair.finding.verdict, f"#pair-{row.number}")
+    drawn = board_svg(pictures.drawing(look, side), crank_deg=angle, position=1.0, marks=[mark], title=title,
+                      lit=(pair.one, pair.other), plain=True)  # fmt: skip
+    turn = _turn(look, row)
+    words = f"Gap between {pair.one} and {pair.other} over the turn, least {pair.finding.least.gap_mm:.2f} mm"
+    plot = Markup('<div class="plate" data-plot>')
+    for name, width in (("narrow", pictures.NARROW_PX), ("wide", 900.0)):
+        text = plot_svg(gap_plot(pair, turn, width), width_px=width, title=words, at=angle / 360)
+        plot += Markup('<div class="is-{}">{}</div>').format(name, Markup(text))  # noqa: S704  # escaped where written
+    plot += Markup("</div>")
+    here = float(turn.gap_mm[round(angle * (turn.gap_mm.size - 1) / 360)])
+    table = [(round(float(turn.angles_deg[k])), float(turn.gap_mm[k])) for k in range(0, turn.gap_mm.size - 1, 10)]
+    return {"drawn": Markup(drawn), "plot": plot, "gap_here": here, "table": table}  # noqa: S704  # escaped where written
+
+
+def _turn(look: Look, row: Row) -> GapTurn:
+    from asmade.verbs.gap_turn import gap_over_turn  # noqa: PLC0415
+
+    pair = row.pair.finding.pair
+    key = f"gap over the turn {row.side.side} {pair.one} {pair.other} {pair.wanted_mm}"
+    return look.once(key, lambda: gap_over_turn(row.side, row.pair))
+
+
+def stacks_of(look: Look, side: str, result: GapsResult | None = None) -> tuple[Stack, ...]:
+    """The width stacks on the crank pins of a side, front to back; those of pins that are known."""
+    result = result or _result(look, Asked())
+    key = f"stacks {side} {result.wanted_mm}"
+    return look.once(key, lambda: _stacks(look, side, result))
+
+
+def _stacks(look: Look, side: str, result: GapsResult) -> tuple[Stack, ...]:
+    from asmade.show.gap_pictures import stack_picture  # noqa: PLC0415
+    from asmade.show.width_stack import MOST_PX_PER_MM  # noqa: PLC0415
+
+    frames = pictures.frames(look)
+    of_side = frames.side(side)
+    made = [body.name for body in of_side.bodies if body.state == "made"]
+    found = []
+    for axle in look.build.design.places.axles:
+        place = f"{axle}{side}"
+
+        def draw(width: float, place: str = place) -> tuple[Stroke, ...]:
+            return stack_picture("", result, place, values=look.values, made=made, short=width < 400)
+
+        try:
+            picture = pictures.plate(draw, f"Width stack on crank pin {place}", most_px_per_mm=MOST_PX_PER_MM,
+                                     wide_px=STACK_PX)  # fmt: skip
+        except Unknown:
+            continue
+        layers = tuple(
+            sorted(
+                {
+                    (e.name, e.inner_mm, e.outer_mm)
+                    for b in of_side.bodies
+                    for e in b.elements
+                    if axle in b.name.split()
+                },
+                key=lambda each: each[1],
+            )
+        )
+        found.append(Stack(place, picture, layers))
+    return tuple(found)
+
+
+def _piston_ends(look: Look) -> tuple[Finding, ...]:
+    """What the book demands of the ends of the stroke: whatever reads cylinder, connecting rod and piston."""
+    wanted = set()
+    for requirement in look.values.system.requirements:
+        parts = {address.part for address in requirement.reads}
+        if {"cylinder", "connecting_rod"} <= parts and parts & {"piston", "piston_rod"}:
+            wanted.add((requirement.code, requirement.subject))
+    return tuple(f for f in look.findings if (f.code, f.subject) in wanted)
+
+
+@router.get("/gaps/turn")
+def turn(desk: AtDesk, wanted: str = "", curve: str = "", gauge: str = "", pair: str = "") -> Response:
+    """The gap of one pair over the turn, for the page that shows it at an angle."""
+    look = desk.look()
+    rows = _rows(_result(look, Asked(wanted, curve, gauge)))
+    if not rows:
+        raise Unknown("pair", got=pair[:20], way_out="no two bodies are near one another")
+    row = rows[int(pictures.number_asked(pair, "pair", 1, len(rows), 1)) - 1]
+    found = _turn(look, row)
+    return JSONResponse({"rows": {"gap": [round(float(v), 3) for v in found.gap_mm]}},
+                        headers={"cache-control": "no-store"})  # fmt: skip
