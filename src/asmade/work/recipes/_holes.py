@@ -12,12 +12,14 @@ from asmade.work.recipes.model import Feature, Operation
 from asmade.work.times import point_length_mm
 
 SOURCE = "Machinery's Handbook (feeds, oversize, from memory); pecks common practice, no source"
-LEAST_DRILLED_MM = 1.0
+LARGEST_LADDER_MM = 50.0
 
 
 def ladder_of(f: Feature, bench: Bench, finish: Finish, *, by_hand: bool = False) -> tuple[Ladder | None, str]:
     """The ladder for a hole with the drills owned, or why there is none."""
     hole = f.figures["diameter"]
+    if finish == "bored":  # a large hole is bored out from the largest drill there is
+        hole = min(hole, LARGEST_LADDER_MM)
     try:
         return ladder(hole, finish=finish, owned=bench.drills, by_hand=by_hand), ""
     except AsmadeError as fault:

@@ -357,6 +357,7 @@ class Bench:
             setup=f.setup,
             rank=RANKS[rank],
             words=words,
+            recipe=f.recipe,
             cautions=self.cautions(asked if asked in operations() else "", tool_kind, f.setup.traits),
             needs=needs,
             **{"makes": f.makes, **more},

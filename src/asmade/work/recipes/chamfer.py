@@ -27,6 +27,7 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
             if math.isfinite(size)
             else "fine file with a handle, or the tool's corner",
             source=SOURCE,
+            check="even all round, no burr behind it" if math.isfinite(size) else "no edge cuts a finger nail",
             caution="turning" if math.isfinite(size) else "filing in the lathe",
             **bench.speed("lathe", "turning", diameter),
         ),

@@ -70,6 +70,7 @@ class Operation:
     setup: SetUp
     rank: int
     words: str
+    recipe: str = ""
     tool: str = ""
     rev_min: float | None = None
     surface_m_min: float | None = None

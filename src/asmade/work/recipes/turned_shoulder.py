@@ -58,7 +58,12 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
     suits = [bench.to_suit[name] for name in f.dims if name in bench.to_suit]
     if f.figures.get("sticking", 0) > 0:
         warnings += ("the tool must reach between shoulders: a narrow tool, fed in side by side",)
-    if passes is None and not warnings:
+    if not math.isfinite(start):
+        words = (
+            f"Turn {f.name} to {target:.3f}{along}{shoulder}, from what it measures: under the skin first, then as for "
+        )
+        words += "any shaft, the last cut after measuring" + (f"; {f.words}" if f.words else "")
+    elif passes is None and not warnings:
         words = (
             f"{f.name}: nothing to turn off, {start:.2f} is the size; measure, clean with fine emery on a flat stick"
         )
