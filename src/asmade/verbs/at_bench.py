@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final, Literal
 
@@ -17,6 +18,7 @@ from asmade.verbs.store import Opened
 from asmade.work.machines import Dial, machine
 from asmade.work.passes import LEAST_CUT_MM, Pass, plan
 from asmade.work.recipes.model import Operation
+from asmade.work.routes import Route
 
 Standing = Literal["within", "metal to come off", "too far", "outside", "no limits"]
 FINISHING_MM: Final = 0.2
@@ -105,11 +107,15 @@ def _dial(build: Build, operation: Operation) -> Dial | None:
 def operation_for(build: Build, values: Values, address: Address) -> Operation | None:
     """The operation of a piece's route that makes a size; None where there is no route, or none that does."""
     try:
-        route = planned(build, values, address.part, address.place).route
+        return operation_in(planned(build, values, address.part, address.place).route, address.dim)
     except AsmadeError:
         return None
-    makers = [op for op in route.operations if address.dim in op.dims]
-    led = [op for op in makers if op.dims[0] == address.dim]
+
+
+def operation_in(route: Route, dim: str) -> Operation | None:
+    """The last operation of a route that makes a size, one that is led to it before one that only sets it too."""
+    makers = [op for op in route.operations if dim in op.dims]
+    led = [op for op in makers if op.dims[0] == dim]
     return (led or makers)[-1] if makers else None
 
 
@@ -139,9 +145,18 @@ def aim_for(build: Build, values: Values, text: str, instrument: str = "") -> Ai
 
 
 def read_back(
-    opened: Opened, values: Values, text: str, readings: tuple[str, ...], *, spots: bool = False, instrument: str = ""
+    opened: Opened,
+    values: Values,
+    text: str,
+    readings: tuple[str, ...],
+    *,
+    spots: bool = False,
+    instrument: str = "",
+    maker: Callable[[Address], Operation | None] | None = None,
 ) -> ReadBack:
     """A reading of ``text`` (piece or place, and size) as it would be read, and how it stands against the aim.
+
+    ``maker`` knows the operation that makes a size, where the caller has its route at hand.
 
     Raises as `asmade.verbs.made.made` does where it cannot be read.
     """
@@ -149,10 +164,12 @@ def read_back(
     value, _ = corrected(now, found.reading)
     apart = [tried(opened, values, text, (one,), instrument=instrument)[0].reading.middle for one in readings]
     aim = aim_for(opened.build, values, text, instrument)
-    operation = operation_for(opened.build, values, aim.dimension) if aim is not None and not aim.angle else None
+    operation = None
+    if aim is not None and not aim.angle and not found.slips:
+        operation = maker(aim.dimension) if maker else operation_for(opened.build, values, aim.dimension)
     dimension = opened.build.design.dimension(found.piece.of_part)
     return ReadBack(
         found.how, value, dimension is not None and dimension.of_kind.angle, len(readings),
         max(apart) - min(apart), stands(aim, value), found.slips,
-        to_go(opened.build, aim, operation, value) if aim is not None and not found.slips else None,
+        to_go(opened.build, aim, operation, value) if aim is not None else None,
     )  # fmt: skip

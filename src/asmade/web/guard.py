@@ -7,6 +7,8 @@ from http.cookies import CookieError, SimpleCookie
 from typing import TYPE_CHECKING, Any, Final
 from urllib.parse import urlsplit
 
+from asmade.web.devices import COOKIE as DEVICE
+
 if TYPE_CHECKING:
     from asmade.web.devices import Devices
 
@@ -23,8 +25,6 @@ LONGEST_ADDRESS: Final = 4096
 READING: Final = frozenset({"GET", "HEAD"})
 HOSTS: Final = ("127.0.0.1", "localhost")
 LOOPBACK: Final = frozenset({"127.0.0.1", "::1"})
-DEVICE: Final = "asmade_device"
-"""The cookie of a paired device."""
 UNPAIRED: Final = ("/pair", "/static/")
 """All that a device sees before it is paired: the page that asks for the code, and its looks."""
 DESK_ALONE: Final = ("/pairing", "/open", "/new", "/import", "/books")

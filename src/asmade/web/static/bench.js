@@ -1,23 +1,15 @@
-// The pad of digits: for a thumb. Without this module the page works with the keyboard alone.
-for (const pad of document.querySelectorAll("[data-pad]")) {
-  const field = document.getElementById(pad.dataset.pad);
-  if (!field) continue;
-  pad.hidden = false;
-  const touch = matchMedia("(pointer: coarse)").matches;
-  if (touch) field.inputMode = "none"; // the pad stands in for the keyboard of the phone
-  pad.addEventListener("click", (event) => {
-    const digit = event.target.closest("[data-digit]")?.dataset.digit;
-    if (!digit) return;
-    field.value = digit === "back" ? field.value.trimEnd().slice(0, -1) : field.value + (digit === ";" ? "; " : digit);
-    if (!touch) field.focus();
-  });
-}
-// Sent once: a second press while the first is under way does nothing (its key would save it once only anyway).
-for (const form of document.querySelectorAll("form[method=post]")) {
-  let sent = false;
-  form.addEventListener("submit", (event) => {
-    if (sent) event.preventDefault();
-    sent = true;
-  });
-}
+// A page of the bench: its forms, the timers, the strip, and its links while there is no network and no worker.
+import "./bench_timers.js";
+import { enhance } from "./bench_entry.js";
+import { isReached, watch } from "./offline.js";
+
+enhance(document.getElementById("main"));
+watch();
+// Over plain http there is no worker to answer for the desk: without a network, links lead to the page the phone carries.
+document.addEventListener("click", (event) => {
+  const link = event.target.closest?.("a[href^='/bench']");
+  if (!link || isReached() || navigator.serviceWorker?.controller || event.defaultPrevented) return;
+  event.preventDefault();
+  location.assign(`/bench/carried#${link.getAttribute("href")}`);
+});
 addEventListener("pageshow", (event) => { if (event.persisted) location.reload(); });
