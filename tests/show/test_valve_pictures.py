@@ -50,11 +50,27 @@ def test_every_gear_has_every_picture(kind, name, width):
     assert lay_out(drawn, width).clashes() == ()
 
 
-@pytest.mark.parametrize("crank", range(0, 360, 45))
-def test_the_gear_at_any_angle(demo, crank):
-    for position in (1.0, 0.0, -1.0):
-        picture = lay_out(strokes_of(demo, "gear", positions=(position,), crank_deg=float(crank)), 720)
-        assert picture.clashes() == ()
+@pytest.mark.parametrize("width", WIDTHS)
+@pytest.mark.parametrize("kind", sorted(gears()))
+def test_every_gear_at_any_angle(kind, width):
+    side = a_side(kind)
+    for crank in range(0, 360, 45):
+        for position in gear(kind).positions(side.gear.choices) or (1.0, 0.0, -1.0):
+            drawn = DRAWN["gear"](side, (position,), float(crank), 1.0, "right side, drawn sizes")
+            assert lay_out(drawn, width).clashes() == (), (crank, position)
+
+
+def test_slots_are_arcs_about_their_own_centre():
+    """Walschaerts: centre ahead, at the radius rod's end; Stephenson: towards the axle. Every corner at the radius."""
+    for kind, ahead in (("walschaerts", True), ("stephenson", False)):
+        side = a_side(kind)
+        radius = float(side.gear["slot_radius"])
+        motion = gear(kind).move(side.gear, math.radians(60.0), 1.0)
+        centre = complex(motion.place("slot centre")[0, 0, 0])
+        drawn = DRAWN["gear"](side, (1.0,), 60.0, 1.0, "head")
+        (slot,) = (s for s in drawn if isinstance(s, Polyline) and s.look == "bold")
+        assert [abs(complex(*p) - centre) for p in slot.points] == pytest.approx([radius] * 25)
+        assert (centre.real > slot.points[12][0]) == ahead
 
 
 def test_the_oval_reaches_to_half_the_travel_and_crosses_the_laps_at_the_cut_offs(demo):

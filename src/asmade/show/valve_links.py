@@ -16,6 +16,8 @@ from asmade.show.strokes import Circle, Label, Line, Polyline, Stroke
 from asmade.show.strokes.kinds import Look
 from asmade.show.valve_frame import Point, caption, reverser
 
+SHORT: Final = 0.06
+"""A link shorter than this part of the whole picture has its number beyond its end."""
 SWEPT: Final = tuple(1.0 - step / 4 for step in range(9))
 _SLOT: Final[Look] = "bold"
 _LINE: Final[Look] = "outline"
@@ -32,6 +34,8 @@ def gear_at(side: Side, positions: tuple[float, ...], crank: float, flip: float,
     names, pins = [], set()
     for name, points in shown.lines.items():
         slot = shown.slots.get(name, ())
+        if name in shown.fixed:
+            pins.add((round(flip * points[0][0], 6), round(points[0][1], 6)))
         if name in shown.fixed or (not slot and _length(points) < 1e-6):
             continue
         moved = tuple((flip * x, y) for x, y in points)
@@ -41,12 +45,12 @@ def gear_at(side: Side, positions: tuple[float, ...], crank: float, flip: float,
         pins |= {(round(x, 6), round(y, 6)) for x, y in moved}
     for x, y in sorted(pins):
         strokes.append(Circle(x, y, 0.045 * radius, "outline", "paper"))
-    strokes += _numbers(names, 0.34 * radius)
+    left, right = _span(strokes)
+    strokes += _numbers(names, 0.34 * radius, right - left)
     low = min(y for stroke in strokes if isinstance(stroke, Polyline) for _, y in stroke.points)
-    low = min(low, -radius)
-    middle = 0.5 * sum(_span(strokes))
-    strokes += _legend([name for name, _ in names], *_span(strokes), low)
+    strokes += _legend([name for name, _ in names], left, right, min(low, -radius))
     top = max(y for stroke in strokes if isinstance(stroke, Polyline) for _, y in stroke.points)
+    middle, top = 0.5 * (left + right), max(top, radius)
     return (*strokes, *caption(head, f"crank {crank:.0f}°, reverser {reverser(position)}", middle, top))
 
 
@@ -63,9 +67,9 @@ def sweep(side: Side, positions: tuple[float, ...], _crank: float, flip: float, 
         strokes += [Polyline(ring, look, closed=True) for ring in rings]
         names.append((each.link, (*_middle_of(rings[0]), *rings[0])))
     radius = first_sample(side.gear["crank_radius"])
-    strokes += _numbers(names, 0.34 * radius)
-    low = min(y for stroke in strokes if isinstance(stroke, Polyline) for _, y in stroke.points)
     left, right = _span(strokes)
+    strokes += _numbers(names, 0.34 * radius, 0.0)
+    low = min(y for stroke in strokes if isinstance(stroke, Polyline) for _, y in stroke.points)
     strokes += _legend([name for name, _ in names], left, right, low)
     top = max(y for stroke in strokes if isinstance(stroke, Polyline) for _, y in stroke.points)
     return (*strokes, *caption(head, "what the links sweep", 0.5 * (left + right), top))
@@ -120,18 +124,26 @@ def _lines_of_motion(side: Side, flip: float) -> list[Stroke]:
     return strokes
 
 
-def _numbers(names: list[tuple[str, tuple[Point, ...]]], apart: float) -> list[Stroke]:
-    """A number on each link, moved along it until it is clear of those before."""
+def _numbers(names: list[tuple[str, tuple[Point, ...]]], apart: float, whole: float) -> list[Stroke]:
+    """A number on each link, moved along it until it is clear of those before; of a short one beyond its end."""
     taken: list[Point] = []
     found: list[Stroke] = []
     for number, (_, points) in enumerate(names, start=1):
         (x1, y1), (x2, y2) = _longest(points[:4])
-        places = [(x1 + t * (x2 - x1), y1 + t * (y2 - y1)) for t in (0.5, 0.38, 0.62, 0.27, 0.73, 0.16, 0.84)]
-        places += points[4::3]  # of a ring, anywhere on it
-        place = max(places, key=lambda p: min([apart, *(math.dist(p, other) for other in taken)]))
+        length = math.hypot(x2 - x1, y2 - y1)
+        beyond = length < SHORT * whole
+        if beyond:
+            place, ahead = (x2, y2), ((x2 - x1) / length, (y2 - y1) / length)
+        else:
+            places = [(x1 + t * (x2 - x1), y1 + t * (y2 - y1)) for t in (0.5, 0.38, 0.62, 0.27, 0.73, 0.16, 0.84)]
+            places += points[4::3]  # of a ring, anywhere on it
+            place, ahead = (
+                max(places, key=lambda p: min([apart, *(math.dist(p, other) for other in taken)])),
+                (0.0, 0.0),
+            )
         taken.append(place)
-        found.append(Label(str(number), *place, 11.0, figure=True, strong=True, paper=True,
-                           over=("outline", "bold", "thin")))  # fmt: skip
+        found.append(Label(str(number), *place, 11.0, figure=True, strong=True, paper=not beyond, dx_px=9.0 * ahead[0],
+                           dy_px=9.0 * ahead[1], over=("outline", "bold", "thin", "centre")))  # fmt: skip
     return found
 
 

@@ -81,10 +81,9 @@ MEMBERS = (
     Member("backward eccentric rod", ("backward eccentric centre", "backward rod pin")),
     Member(
         "expansion link",
-        ("top pin", "slot top", "slot middle", "slot bottom", "bottom pin"),
+        ("top pin", "slot top", "suspension pin", "slot bottom", "bottom pin"),
         slot=("slot top", "slot bottom"),
     ),
-    Member("suspension", ("slot middle", "suspension pin")),
     Member("lifting arm", ("weighshaft", "lifting arm pin")),
     Member("lifting link", ("lifting arm pin", "suspension pin")),
     *spindle.MEMBERS,
