@@ -66,3 +66,10 @@ def photographs(path: Path_) -> dict[str, tuple[str, bytes]]:
 def _plain(name: str) -> str:
     stem = Path(name.replace("\\", "/")).stem
     return "".join(c if c.isascii() and (c.isalnum() or c in "-_") else "_" for c in stem)[:60] or "picture"
+
+
+def photograph(path: Path_, digest: str) -> tuple[str, str, bytes]:
+    """One photograph by its digest: name, media type, data. One of no type known here is given as plain bytes."""
+    with Ledger.open(path, write=False) as ledger:
+        name, media_type, data = ledger.attachment(digest)
+    return name, media_type if media_type in ENDINGS else "application/octet-stream", data
