@@ -115,7 +115,7 @@ def window(chromium):
             has_touch=width != "desk", service_workers=more.pop("service_workers", "block"), **more,
         )  # fmt: skip
         contexts.append(context)
-        context.set_default_timeout(10_000)
+        context.set_default_timeout(30_000)
         page = context.new_page()
         heard.listen(page)
         return page
