@@ -60,7 +60,9 @@ def test_the_running_gear_is_found(right):
     assert {"wheel 1", "pin cap 1", "crank pin 2", "coupling rod 12", "coupling rod 23", "connecting rod", "crosshead",
             "gudgeon pin", "upper slide bar", "rear cylinder cover"} <= names  # fmt: skip
     assert out == []
-    assert side.left_out == ()
+    (left,) = side.left_out
+    assert "eccentric rod" in left[0], "no drawing says how wide the links of the valve gear are"
+    assert "how far out" in left[1]
 
 
 def test_a_crosshead_goes_as_a_slider_crank_does(right):

@@ -17,7 +17,8 @@ from asmade.reckon.values import compute
 from asmade.show.gap_pictures import side_picture, stack_picture
 from asmade.show.strokes import lay_out
 from asmade.verbs.demo import demo, demo_text
-from asmade.verbs.gaps import gaps_of, plain
+from asmade.verbs.gaps import gaps_of
+from asmade.verbs.gaps_plain import plain
 
 
 @pytest.fixture(scope="module")

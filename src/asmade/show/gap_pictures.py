@@ -42,7 +42,7 @@ def side_picture(result: GapsResult, *, at: str = "", side: str = "") -> tuple[S
             raise OutOfRange("crank angle", got=at, allowed="degrees")
     f = pair.finding
     marked = MarkedPair(f.pair.one, f.pair.other, _figure(pair), f.verdict)
-    scene = _bars_whole(chosen.scene, marked)
+    scene = _bars_whole(chosen.scene_for(pair), marked)
     dress = {f"{name}, tyre": wheel_dress(form, sizes.__getitem__) for name, (form, sizes) in chosen.wheels.items()}
     return side_view(scene, at_index(scene, angle), side=cast('Literal["L", "R"]', chosen.side), marked=marked,
                      dress=dress)  # fmt: skip

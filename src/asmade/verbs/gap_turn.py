@@ -33,7 +33,7 @@ def gap_over_turn(side: SideResult, pair: PairResult, *, steps: int = STEPS) -> 
 
     What `verbs.gaps` finds besides, the rise of axles, moves nothing here: its least may be a little less.
     """
-    scene = side.scene
+    scene = side.scene_for(pair)
     every = max(1, scene.crank_rad.size // steps)
     some = slice(None, None, every)
     one, other = (

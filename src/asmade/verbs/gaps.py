@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import combinations
 from typing import Any, Final
 
 import numpy as np
@@ -17,8 +16,8 @@ from asmade.book.model import Build, Relation
 from asmade.book.sizes import read_limit
 from asmade.measure.errors import AsmadeError, OutOfRange, Refused, Unknown
 from asmade.motion.bindings.gap_finder import side_play, sides_of
-from asmade.motion.bindings.gap_model import known_bodies, least_margins
-from asmade.motion.bindings.gaps import Array, Body, Get, Side, bodies_apart, pairs_between, relation_of, rise_name
+from asmade.motion.bindings.gap_model import Together, duos_of, known_bodies, least_margins, looked_together
+from asmade.motion.bindings.gaps import Array, Body, Get, Side, relation_of, rise_name
 from asmade.motion.gaps.cures import Cure, where_to_take_it_from
 from asmade.motion.gaps.findings import GapFinding, Sizes, even_angles, find_gaps
 from asmade.motion.gaps.on_curve import FirstTouch, first_to_touch, offsets_on_curve
@@ -27,10 +26,11 @@ from asmade.motion.kinds.gap import least_of, pairs_said, wanted_of
 from asmade.motion.wheels.curve import LeastCurve, flange_freedom, least_curve
 from asmade.reckon.shapes.sizes import seat_sizes
 from asmade.reckon.values import MADE, Values, compute
-from asmade.verbs.plain import number
 from asmade.verbs.store import Path_, read_build
 
 ANGLES: Final = 720
+OF_EACH: Final = 180
+"""Crank angles at each reverser position, where a link of the valve gear is in a pair."""
 NEAR_MM: Final = 3.0
 """Pairs are told that have up to so much more than they want; of the rest only how many were looked at."""
 MOST_PAIRS: Final = 12
@@ -45,12 +45,16 @@ LEAST_SHARE: Final = 0.5  # per cent
 
 @dataclass(frozen=True, slots=True)
 class PairResult:
-    """One pair of bodies on one side: the finding of its nearest layers, single sizes that would give it its gap."""
+    """One pair of bodies on one side: the finding of its nearest layers, single sizes that would give it its gap.
+
+    reverser: position at which it is nearest, where a link of the valve gear is in it.
+    """
 
     side: str
     one: str
     other: str
     finding: GapFinding
+    reverser: float | None
     shares: tuple[tuple[str, float], ...]
     cures: tuple[Cure, ...]
 
@@ -59,7 +63,10 @@ class PairResult:
 class SideResult:
     """One side: pairs by margin, how many were looked at, what could not be, the scene at best sizes.
 
-    wheels: by the name of their body, form and sizes, for whoever draws them.
+    The scene stands over one turn; ``scene_for`` gives that with the valve gear where a pair is nearest.
+    not_known: pairs asked for of which a body could not be looked at, and why. waits_for: sizes that are not known,
+    each with the bodies that could be looked at but for it (and others). wheels: by the name of their body, form and
+    sizes, for whoever draws them.
     """
 
     side: str
@@ -70,6 +77,20 @@ class SideResult:
     scene: Scene
     wheels: Mapping[str, tuple[Wheel, Mapping[str, float]]]
     touches_on_curve: tuple[FirstTouch, ...] = ()
+    not_known: tuple[tuple[str, str, str], ...] = ()
+    waits_for: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    at_reverser: Callable[[float], Scene] | None = None
+
+    def scene_for(self, pair: PairResult) -> Scene:
+        """The scene over a turn with the links of the valve gear at the reverser position of a pair."""
+        if pair.reverser is None or self.at_reverser is None:
+            return self.scene
+        return self.at_reverser(pair.reverser)
+
+    @property
+    def told(self) -> bool:
+        """Whether anything could be looked at."""
+        return self.looked_at > 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +119,11 @@ class GapsResult:
     def fails(self) -> bool:
         """Whether any gap is less than it should be."""
         return any(pair.finding.verdict == "fails" for side in self.sides for pair in side.pairs)
+
+    @property
+    def not_told(self) -> bool:
+        """Whether on some side nothing at all could be looked at."""
+        return not all(side.told for side in self.sides)
 
 
 def gaps(
@@ -167,43 +193,71 @@ class _Looker:
     ) -> None:
         self.side, self.relation, self.values, self.within = side, relation, values, within
         self.wanted = wanted_of(relation, least)
-        self.angles = even_angles(angles)
         self.count = angles
         index = values.system.index
         self.get: Get = lambda a: 0.0 if a.part == "rise_of_axle" else float(values.best[index[a]])
 
     def look(self, radius: float | None) -> SideResult:
-        bodies, out = known_bodies(self.side, self.side.bodies, self.get)
-        scene = self.side.scene(bodies, self.get, self.angles)
-        named = pairs_said(self.relation, self.side)
+        side = self.side
+        bodies, out = known_bodies(side, side.every, self.get)
+        left = (*side.left_out, *out)
+        named = pairs_said(self.relation, side)
         by_name = {body.name: body for body in bodies}
+        duos = list(duos_of(bodies))
         if named:
             duos = [(by_name[a], by_name[b]) for a, b in named if a in by_name and b in by_name]
-        else:
-            duos = [(a, b) for a, b in combinations(bodies, 2) if bodies_apart(a, b)]
-        pairs = [p for a, b in duos for p in pairs_between(scene, a, b, self.wanted(a.name, b.name))]
-        margins = least_margins(scene, tuple(pairs), math.inf if named else 0.0, up_to_mm=self.within)
+        why = dict(left)
+        lacking = tuple(
+            (a, b, "; ".join(f"{each}: {why[each]}" for each in (a, b) if each in why))
+            for a, b in named
+            if a not in by_name or b not in by_name
+        )
+        parts = looked_together(side, duos, self.get, self.wanted, angles=self.count, of_each=OF_EACH)
         nearest: dict[frozenset[str], tuple[float, Pair]] = {}
-        for pair, margin in zip(pairs, margins, strict=True):
-            two = frozenset((_body(pair.one), _body(pair.other)))
-            if margin < nearest.get(two, (math.inf, pair))[0]:
-                nearest[two] = (margin, pair)
+        for part in parts:
+            margins = least_margins(part.scene, part.pairs, math.inf if named else 0.0, up_to_mm=self.within)
+            for pair, margin in zip(part.pairs, margins, strict=True):
+                two = frozenset((_body(pair.one), _body(pair.other)))
+                if margin < nearest.get(two, (math.inf, pair))[0]:
+                    nearest[two] = (margin, pair)
         told = sorted(nearest.values(), key=lambda each: each[0])
         if not named:
             told = [each for each in told if each[0] <= self.within][:MOST_PAIRS]
         findings = [self._finding(pair, by_name) for _, pair in told]
         found = tuple(
             PairResult(
-                self.side.side, _body(f.pair.one), _body(f.pair.other), f,
+                side.side, _body(f.pair.one), _body(f.pair.other), f, self._reverser(f, by_name),
                 self._shares(f), self._cures(f, findings),
             )
             for f in sorted(findings, key=lambda f: f.margin_mm)
         )  # fmt: skip
-        touches = self._on_curve(scene, pairs, radius) if radius is not None else ()
-        left = (*self.side.left_out, *out)
+        first = next((pair.reverser for pair in found if pair.reverser is not None), None)
+
+        def at_reverser(position: float) -> Scene:
+            turn = even_angles(self.count)
+            at = side.positions.index(position)
+            return replace(side.scene(bodies, self.get, turn + 2 * math.pi * at), crank_rad=turn)
+
+        scene = side.scene(bodies, self.get, even_angles(self.count)) if first is None else at_reverser(first)
+        touches = self._on_curve(parts, radius) if radius is not None else ()
         return SideResult(
-            self.side.side, found, len(pairs), tuple(by_name), left, scene, self._wheels(by_name), touches
-        )
+            side.side, found, sum(len(part.pairs) for part in parts), tuple(by_name), left, scene,
+            self._wheels(by_name), touches, lacking, self._waits_for(by_name), at_reverser if side.links else None,
+        )  # fmt: skip
+
+    def _reverser(self, finding: GapFinding, bodies: Mapping[str, Body]) -> float | None:
+        geared = any(bodies[_body(name)].geared for name in (finding.pair.one, finding.pair.other))
+        return self.side.reverser_at(finding.least.at_rad) if geared else None
+
+    def _waits_for(self, known: Mapping[str, Body]) -> tuple[tuple[str, tuple[str, ...]], ...]:
+        """Sizes without a value, each with the bodies they keep back, those that keep back most first."""
+        kept: dict[str, list[str]] = {}
+        for body in self.side.every:
+            if body.name not in known:
+                for address in body.reads:
+                    if math.isnan(self.get(address)):
+                        kept.setdefault(str(address), []).append(body.name)
+        return tuple((size, tuple(names)) for size, names in sorted(kept.items(), key=lambda each: -len(each[1])))
 
     def _wheels(self, bodies: Mapping[str, Body]) -> dict[str, tuple[Wheel, Mapping[str, float]]]:
         part = self.values.system.scope.design.parts.get("wheel")
@@ -249,7 +303,7 @@ class _Looker:
 
             return self.side.scene(two, get, angles)
 
-        (found,) = find_gaps(model, sizes, [pair], angles=self.count)
+        (found,) = find_gaps(model, sizes, [pair], angles=self.side.angles(two, self.count, OF_EACH))
         return found
 
     def _shares(self, finding: GapFinding) -> tuple[tuple[str, float], ...]:
@@ -273,16 +327,20 @@ class _Looker:
                                       worst=finding.verdict == "close")  # fmt: skip
         return found[:MOST_CURES]
 
-    def _on_curve(self, scene: Scene, pairs: Sequence[Pair], radius: float) -> tuple[FirstTouch, ...]:
-        freedoms = {axle: scene.sideways.get(side_play(axle), 0.0) for axle in self.side.axles}
-        try:
-            offsets = offsets_on_curve(radius, _axle_x(self.values, self.side), list(freedoms.values()))
-        except AsmadeError:
-            return ()
-        named = {side_play(axle): off for axle, off in zip(freedoms, offsets, strict=True)
-                 if side_play(axle) in scene.sideways}  # fmt: skip
-        some = [p for p in pairs if not _far(scene, p)]
-        return first_to_touch(scene, some, named)[:MOST_PAIRS]
+    def _on_curve(self, parts: Sequence[Together], radius: float) -> tuple[FirstTouch, ...]:
+        touches: list[FirstTouch] = []
+        for part in parts:
+            sideways = part.scene.sideways
+            freedoms = {axle: sideways.get(side_play(axle), 0.0) for axle in self.side.axles}
+            try:
+                offsets = offsets_on_curve(radius, _axle_x(self.values, self.side), list(freedoms.values()))
+            except AsmadeError:
+                continue
+            named = {side_play(axle): off for axle, off in zip(freedoms, offsets, strict=True)
+                     if side_play(axle) in sideways}  # fmt: skip
+            some = [p for p in part.pairs if not _far(part.scene, p)]
+            touches += first_to_touch(part.scene, some, named)[:MOST_PAIRS]
+        return tuple(sorted(touches, key=lambda touch: touch.margin_mm)[:MOST_PAIRS])
 
 
 def _far(scene: Scene, pair: Pair) -> bool:
@@ -340,80 +398,6 @@ def _play(values: Values, plays: Mapping[str, Any], axle: str) -> float:
         raise Refused("side play", got=f"axle {axle}", reason="the book has no [[play]] of that name",
                       way_out='add [[play]] name = "side play", places = [axles]')  # fmt: skip
     return max(0.0, float(evaluate(node, values.of)))
-
-
-# -- plain data ------------------------------------------------------------------------------------------------------
-
-
-def plain(result: GapsResult) -> dict[str, Any]:
-    """What ``--json`` prints: lengths in mm, angles in degrees of each side's own crank past its front dead centre."""
-    return {
-        "name": result.name,
-        "wanted_mm": number(result.wanted_mm),
-        "fails": result.fails,
-        "pairs": [_plain_pair(pair) for side in result.sides for pair in side.pairs],
-        "sides": [
-            {
-                "side": side.side,
-                "bodies": list(side.bodies),
-                "layers_looked_at": side.looked_at,
-                "left_out": [{"body": name, "why": why} for name, why in side.left_out],
-                "on_curve": [
-                    {"a": t.pair.one, "b": t.pair.other, "gap_mm": number(t.least.gap_mm),
-                     "at_deg": number(t.least.at_rad, angle=True)}
-                    for t in side.touches_on_curve
-                ],
-            }
-            for side in result.sides
-        ],
-        "least_curve": _plain_curve(result.curve),
-        "drawn_only": list(result.drawn_only),
-        "notes": list(result.notes),
-    }  # fmt: skip
-
-
-def _plain_curve(curve: CurveResult | None) -> dict[str, Any] | None:
-    if curve is None:
-        return None
-    axles = [curve.axles[at] for at in curve.least.axles] if curve.least.axles else []
-    return {
-        "radius_mm": number(curve.least.radius),
-        "axles": axles,
-        "with_flanges": curve.with_flanges,
-        "asked_mm": number(curve.radius_mm),
-        "fault": curve.fault,
-    }
-
-
-def _plain_pair(pair: PairResult) -> dict[str, Any]:
-    f = pair.finding
-    return {
-        "side": pair.side,
-        "a": pair.one,
-        "b": pair.other,
-        "layers": [f.pair.one, f.pair.other],
-        "verdict": f.verdict,
-        "gap_mm": number(f.least.gap_mm),
-        "wanted_mm": number(f.pair.wanted_mm),
-        "margin_mm": number(f.margin_mm),
-        "at_deg": number(f.least.at_rad, angle=True),
-        "until_deg": number(f.least.until_rad, angle=True),
-        "where": f.least.where,
-        "across_mm": number(f.least.across_mm),
-        "freedoms_in_middle_mm": number(f.middle_mm),
-        "worst_mm": number(f.worst.gap_mm),
-        "worst_at_deg": number(f.worst.at_rad, angle=True),
-        "chance_of_less_than_wanted": number(f.chance),
-        "shares": [{"dimension": name, "share": number(share / 100)} for name, share in pair.shares],
-        "take_from": [
-            {
-                "size": cure.size,
-                "change_mm": number(cure.change_mm),
-                "spoils": [{"pair": e.pair, "margin_mm": number(e.margin_mm)} for e in cure.spoils],
-            }
-            for cure in pair.cures
-        ],
-    }
 
 
 def at_index(scene: Scene, angle: float) -> int:

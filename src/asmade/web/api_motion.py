@@ -34,13 +34,14 @@ def gaps(
 ) -> dict[str, Any]:
     """What comes near what: ``asmade gaps``."""
     from asmade.verbs import gaps as verb  # noqa: PLC0415
+    from asmade.verbs import gaps_plain  # noqa: PLC0415
 
     look = desk.look()
     found = look.once(
         f"api gaps {(gap, wanted, side, near, curve, gauge)}",
         lambda: verb.gaps_of(look.build, gap=gap, wanted=wanted, side=side, near=near, curve=curve, gauge=gauge),
     )
-    return verb.plain(found)
+    return gaps_plain.plain(found)
 
 
 class Tight(Asked):

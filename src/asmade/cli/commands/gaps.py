@@ -14,6 +14,8 @@ if TYPE_CHECKING:
 
     from asmade.verbs.gaps import GapsResult, PairResult
 
+MOST_WAITED_FOR = 8
+
 
 @click.command(short_help="Does anything that moves touch what is near it; where to take it from.")
 @options.book
@@ -35,9 +37,10 @@ def command(
     """Turn the running gear of BOOK right round and look at the room between what moves and what is near it.
 
     Sideways play, end float and axle rise are taken at their worst. Angles are of each side's own crank from its front
-    dead centre. Exit code 1 if a gap is less than wanted.
+    dead centre; links of the valve gear are looked at over the reverser too. Exit code 1 if a gap is less than wanted,
+    2 if on some side nothing can be looked at.
     """
-    from asmade.verbs import gaps  # noqa: PLC0415
+    from asmade.verbs import gaps, gaps_plain  # noqa: PLC0415
 
     result = gaps.gaps(book, gap=gap, wanted=wanted, side=side, near=near, curve=curve, gauge=gauge)
     if svg:
@@ -49,10 +52,10 @@ def command(
         else:
             write_svg(svg, side_picture(result, at=at), "running gear in side view")
     if as_json:
-        options.say_json(gaps.plain(result))
+        options.say_json(gaps_plain.plain(result))
     else:
         _say(result, svg=svg, working=working)
-    return 1 if result.fails else 0
+    return 1 if result.fails else 2 if result.not_told else 0
 
 
 def _say(result: GapsResult, *, svg: str, working: bool) -> None:
@@ -68,11 +71,18 @@ def _say(result: GapsResult, *, svg: str, working: bool) -> None:
     for side in result.sides:
         for pair in side.pairs:
             made.add_row(*_row(pair))
+        for one, other, _ in side.not_known:
+            made.add_row(side.side, tables.verdict("not known"), one, other, "", "", "", "", "")
     to.print(made)
     for side in result.sides:
-        to.print(f"side {side.side}: {len(side.bodies)} bodies, {side.looked_at} pairs of layers looked at")
+        looked = f"{len(side.bodies)} bodies, {side.looked_at} pairs of layers looked at"
+        to.print(f"side {side.side}: {looked if side.told else '[yellow]? nothing can be looked at[/]'}")
         for name, why in side.left_out:
             to.print(f"  left out: {escape(name)}: {escape(why)}")
+        for size, names in side.waits_for[:MOST_WAITED_FOR]:
+            to.print(f"  {escape(size)} is wanted for {escape(', '.join(names))}")
+        if len(side.waits_for) > MOST_WAITED_FOR:
+            to.print(f"  and {len(side.waits_for) - MOST_WAITED_FOR} more sizes are wanted")
     _say_cures(to, result, working=working)
     _say_curve(to, result)
     for note in result.notes:
@@ -88,9 +98,10 @@ def _row(pair: PairResult) -> tuple[str, ...]:
     from asmade.cli import tables  # noqa: PLC0415
 
     f = pair.finding
+    reverser = "" if pair.reverser is None else f", reverser {pair.reverser:+g}"
     return (
         pair.side, tables.verdict(f.verdict), pair.one, pair.other, f"{f.least.gap_mm:.3f}", f"{f.pair.wanted_mm:.3f}",
-        f"{math.degrees(f.least.at_rad):.0f}°", f.least.where, f"{f.worst.gap_mm:.3f}",
+        f"{math.degrees(f.least.at_rad) % 360:.0f}°{reverser}", f.least.where, f"{f.worst.gap_mm:.3f}",
     )  # fmt: skip
 
 
@@ -129,4 +140,4 @@ def _say_curve(to: Console, result: GapsResult) -> None:
         for side in result.sides:
             for touch in side.touches_on_curve[:3]:
                 to.print(f"  on {curve.radius_mm:.0f} mm, side {side.side}: {escape(touch.pair.name)} "
-                         f"{touch.least.gap_mm:.3f} mm at {math.degrees(touch.least.at_rad):.0f}°")  # fmt: skip
+                         f"{touch.least.gap_mm:.3f} mm at {math.degrees(touch.least.at_rad) % 360:.0f}°")  # fmt: skip

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import OrderedDict
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import combinations
 from typing import Any, Final
@@ -14,13 +14,15 @@ import numpy as np
 from asmade.book.address import Address
 from asmade.measure.errors import AsmadeError
 from asmade.motion.bindings.gaps import Array, Body, Get, Side, bodies_apart, pairs_between
-from asmade.motion.gaps.findings import GapFinding, Sizes, even_angles, find_gaps, least_gap
+from asmade.motion.gaps.findings import GapFinding, Sizes, find_gaps, least_gap
 from asmade.motion.gaps.scene import Pair, Scene
 from asmade.motion.gaps.sweep import across, closing
 from asmade.reckon.requirement import Row
 
 ANGLES: Final = 180
 """Crank angles of a turn for the check; the tightest place is looked at again between its neighbours."""
+OF_EACH: Final = 90
+"""Crank angles at each reverser position, where a link of the valve gear is in the pair."""
 ABOUT_MM: Final = 2.0
 """At other sizes only pairs are asked that are within this of the nearest at the sizes first looked at."""
 KEPT: Final = 8
@@ -41,7 +43,6 @@ class Looked:
 def known_bodies(side: Side, bodies: tuple[Body, ...], get: Get) -> tuple[tuple[Body, ...], list[tuple[str, str]]]:
     """Bodies all of whose sizes are known and make a shape; the others with the reason."""
     known, out = [], []
-    try_angles = even_angles(8)
     freedoms = {a: get(a) for a in side.reads_of(()) if math.isnan(get(a))}
     for body in bodies:
         missing = [str(a) for a in body.reads if math.isnan(get(a))]
@@ -49,7 +50,7 @@ def known_bodies(side: Side, bodies: tuple[Body, ...], get: Get) -> tuple[tuple[
             out.append((body.name, f"not known: {', '.join(missing[:4])}"))
             continue
         try:
-            elements = body.make(get, try_angles)
+            elements = body.make(get, side.angles((body,), 8, 8))
         except AsmadeError as fault:
             out.append((body.name, fault.message))
             continue
@@ -84,14 +85,34 @@ def scene_model(side: Side, bodies: tuple[Body, ...]) -> Callable[[Mapping[str, 
     return model
 
 
-def all_pairs(scene: Scene, bodies: tuple[Body, ...], wanted: Wanted) -> tuple[Pair, ...]:
-    """Every two layers of bodies that are to keep apart."""
-    return tuple(
-        pair
-        for one, other in combinations(bodies, 2)
-        if bodies_apart(one, other)
-        for pair in pairs_between(scene, one, other, wanted(one.name, other.name))
-    )
+@dataclass(frozen=True, slots=True)
+class Together:
+    """Pairs that are looked at in one scene: over a turn, or over a turn at every reverser position."""
+
+    scene: Scene
+    pairs: tuple[Pair, ...]
+
+
+def looked_together(
+    side: Side, duos: Iterable[tuple[Body, Body]], get: Get, wanted: Wanted, *, angles: int, of_each: int
+) -> tuple[Together, ...]:
+    """Every two layers of bodies that are to keep apart; those with a link of the valve gear by themselves."""
+    found = []
+    every = tuple(duos)
+    for geared in (False, True):
+        some = [two for two in every if (two[0].geared or two[1].geared) == geared]
+        if not some:
+            continue
+        bodies = tuple({body.name: body for two in some for body in two}.values())
+        scene = side.scene(bodies, get, side.angles(bodies, angles, of_each))
+        pairs = tuple(p for a, b in some for p in pairs_between(scene, a, b, wanted(a.name, b.name)))
+        found.append(Together(scene, pairs))
+    return tuple(found)
+
+
+def duos_of(bodies: Iterable[Body]) -> Iterator[tuple[Body, Body]]:
+    """Every two bodies that are to keep apart."""
+    return (two for two in combinations(bodies, 2) if bodies_apart(*two))
 
 
 def least_margins(
@@ -126,8 +147,8 @@ class Model:
         """wanted: gap wanted between two bodies by name; least_mm: what the value is measured against."""
         self.side, self.bodies, self.wanted, self.least_mm = side, bodies, wanted, least_mm
         self.reads = side.reads_of(bodies) if bodies else ()
+        self.geared = any(body.geared for body in bodies)
         self._looked: OrderedDict[tuple[float, ...], Looked] = OrderedDict()
-        self._angles = even_angles(ANGLES)
 
     def value(self, get: Get) -> float:
         """Least gap, by as much more or less as its pair wants less or more than ``least_mm``; NaN if there is none."""
@@ -153,7 +174,7 @@ class Model:
         named = {pair.one.partition(",")[0] for pair in pairs} | {pair.other.partition(",")[0] for pair in pairs}
         bodies = tuple(body for body in self.bodies if body.name in named)
         try:
-            scene = self.side.scene(bodies, get, self._angles)
+            scene = self.side.scene(bodies, get, self.side.angles(bodies, ANGLES, OF_EACH))
             gaps = [least_gap(scene, scene.element(p.one), scene.element(p.other)).gap_mm - p.wanted_mm for p in pairs]
         except AsmadeError:
             return math.nan
@@ -173,17 +194,18 @@ class Model:
         bodies, out = known_bodies(self.side, self.bodies, get)
         names = tuple(body.name for body in bodies)
         try:
-            scene = self.side.scene(bodies, get, self._angles)
-            pairs = all_pairs(scene, bodies, self.wanted)
+            parts = looked_together(self.side, duos_of(bodies), get, self.wanted, angles=ANGLES, of_each=OF_EACH)
+            pairs = tuple(pair for part in parts for pair in part.pairs)
             if not pairs:
                 return Looked(None, names, tuple(out), (), "no two bodies can be looked at")
-            margins = least_margins(scene, pairs, ABOUT_MM)
+            margins = [margin for part in parts for margin in least_margins(part.scene, part.pairs, ABOUT_MM)]
             at = int(np.argmin(margins))
             near = tuple(p for p, m in zip(pairs, margins, strict=True) if m < margins[at] + ABOUT_MM)
             two = tuple(body for body in bodies if body.name in (pairs[at].one.partition(",")[0],
                                                                  pairs[at].other.partition(",")[0]))  # fmt: skip
             best = {str(address): float(get(address)) for address in self.side.reads_of(two)}
-            (finding,) = find_gaps(scene_model(self.side, two), Sizes(best), [pairs[at]], angles=ANGLES)
+            turned = self.side.angles(two, ANGLES, OF_EACH)
+            (finding,) = find_gaps(scene_model(self.side, two), Sizes(best), [pairs[at]], angles=turned)
         except AsmadeError as fault:
             return Looked(None, names, tuple(out), (), fault.message)
         return Looked(finding, names, tuple(out), near)

@@ -6,7 +6,8 @@ crosshead, gudgeon pin, slide bars, rear cylinder cover. A ``[[gap]]`` may add o
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import math
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import Final
 
@@ -17,6 +18,7 @@ from asmade.book.address import Address
 from asmade.book.grammar import Node, addresses, evaluate
 from asmade.book.model import Design, Relation
 from asmade.measure.errors import Unknown, near
+from asmade.motion.gaps.findings import even_angles
 from asmade.motion.gaps.scene import Element, Pair, Scene
 
 KIND: Final = "gap"
@@ -27,7 +29,10 @@ SIDES: Final = ("L", "R")
 
 @dataclass(frozen=True)
 class Body:
-    """One thing near the motion: the sizes it reads, and what makes its elements from them at given crank angles."""
+    """One thing near the motion: the sizes it reads, and what makes its elements from them at given crank angles.
+
+    geared: a link of the valve gear, which stands elsewhere at another reverser position.
+    """
 
     name: str
     role: str
@@ -36,11 +41,16 @@ class Body:
     touches: frozenset[str] = frozenset()
     pins: frozenset[str] = frozenset()
     moves: bool = True
+    geared: bool = False
 
 
 @dataclass(frozen=True)
 class Side:
-    """All bodies of one side, its sideways freedoms (name, sum, factor), and how far axles rise and fall (mm)."""
+    """All bodies of one side, its sideways freedoms (name, sum, factor), and how far axles rise and fall (mm).
+
+    links: those of the valve gear that the book says the size of. positions: of the reverser; crank angles beyond one
+    turn stand for the second of them, the third, and so on.
+    """
 
     side: str
     bodies: tuple[Body, ...]
@@ -48,16 +58,35 @@ class Side:
     left_out: tuple[tuple[str, str], ...]
     rise_mm: float = 0.0
     axles: tuple[str, ...] = ()
+    links: tuple[Body, ...] = ()
+    positions: tuple[float, ...] = ()
+
+    @property
+    def every(self) -> tuple[Body, ...]:
+        """Bodies and links."""
+        return (*self.bodies, *self.links)
+
+    def angles(self, bodies: Iterable[Body], count: int, of_each: int) -> Array:
+        """Crank angles of a turn to look at some bodies, or a turn at every reverser position if one is geared."""
+        if not any(body.geared for body in bodies):
+            return even_angles(count)
+        turns = 2 * np.pi * np.arange(len(self.positions))
+        return np.asarray((turns[:, None] + even_angles(of_each)).reshape(-1))
+
+    def reverser_at(self, angle_rad: float) -> float | None:
+        """Reverser position that a crank angle of a scene stands for; None without a gear."""
+        turn = math.floor(angle_rad / (2 * math.pi) + 1e-9)
+        return self.positions[min(max(turn, 0), len(self.positions) - 1)] if self.positions else None
 
     def body(self, name: str) -> Body:
         """One body by name; refuses what is not there, with why it was left out."""
-        for body in self.bodies:
+        for body in self.every:
             if body.name == name:
                 return body
         why = dict(self.left_out).get(name, "")
         raise Unknown(
-            f"body near the motion, side {self.side}", got=name, near=near(name, [b.name for b in self.bodies]),
-            way_out=why or f"there are {', '.join(b.name for b in self.bodies)}",
+            f"body near the motion, side {self.side}", got=name, near=near(name, [b.name for b in self.every]),
+            way_out=why or f"there are {', '.join(b.name for b in self.every)}",
         )  # fmt: skip
 
     def reads_of(self, bodies: tuple[Body, ...]) -> tuple[Address, ...]:

@@ -24,8 +24,8 @@ from asmade.motion.wheels.worst import worst_case
 from asmade.reckon.requirement import Ends, Row
 
 if TYPE_CHECKING:
-    from asmade.motion.wheels.chassis import Chassis
     from asmade.motion.wheels.chance import Chances
+    from asmade.motion.wheels.chassis import Chassis
     from asmade.motion.wheels.slack import Boxes
     from asmade.reckon.values import Values
 

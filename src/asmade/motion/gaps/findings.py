@@ -139,14 +139,19 @@ def _stretch(low: Indices, count: int) -> tuple[int, int]:
     return first, last
 
 
-def find_gaps(model: Model, sizes: Sizes, pairs: Sequence[Pair], *, angles: int = 720) -> tuple[GapFinding, ...]:
+def find_gaps(
+    model: Model, sizes: Sizes, pairs: Sequence[Pair], *, angles: int | Array = 720
+) -> tuple[GapFinding, ...]:
     """Findings for ``pairs`` in the order given; ``angles`` even crank angles, refined about each least gap.
+
+    Angles may be given themselves, evenly over one turn or several: a turn each for every reverser position.
 
     Worst cases: every freedom and then every size goes to the end of its reach that closes the gap at the tightest
     angle; that engine is built and turned right round, once more from where it is then tightest. So a figure given
     is one that can happen. Raises what the model raises, ``Unknown`` for an element that is not there.
     """
-    return _Search(model, sizes, tuple(pairs), even_angles(angles)).run() if pairs else ()
+    turned = even_angles(angles) if isinstance(angles, int) else angles
+    return _Search(model, sizes, tuple(pairs), turned).run() if pairs else ()
 
 
 def near_pairs(scene: Scene, pairs: Sequence[Pair], within_mm: float) -> tuple[Pair, ...]:
@@ -213,14 +218,16 @@ class _Search:
         """Look again between the neighbours of the tightest angle, unless the gap is even there."""
         if found.where == "across" or found.until_rad != found.at_rad:
             return found
-        step = 2 * math.pi / self.angles.size
+        step = float(self.angles[1] - self.angles[0])
         near = np.linspace(found.at_rad - step, found.at_rad + step, _FINE)
         scene = self.model(sizes, near)
         fine = least_gap(scene, scene.element(pair.one), scene.element(pair.other))
         if fine.gap_mm >= found.gap_mm:
             return found
-        turn = 2 * math.pi
-        return Least(fine.gap_mm, fine.at_rad % turn, fine.until_rad % turn, fine.where, fine.across_mm, fine.plane_mm)
+        whole = 2 * math.pi * round((float(self.angles[-1]) + step) / (2 * math.pi))
+        return Least(
+            fine.gap_mm, fine.at_rad % whole, fine.until_rad % whole, fine.where, fine.across_mm, fine.plane_mm
+        )
 
     # ------------------------------------------------------------------ rates
     def _rates(self, tight: Sequence[Least]) -> list[dict[str, float]]:

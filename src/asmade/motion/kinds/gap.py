@@ -8,6 +8,11 @@
     wanted = { "wheel 1 - wheel 2" = "2 mm" }    # where a pair wants another gap
     rise = "1 mm"                                # axles rise and fall so far either way
     line_y = "0 mm"                              # cylinder line above the axles
+    reverser = [1.0, 0.0, -1.0]                  # at which positions links of the valve gear are looked at
+    [gap.links."eccentric rod"]                  # a link of the valve gear: how wide, how thick, how far out
+    width = "6 mm"                               # eye = ... where its bosses are wider
+    thickness = "5 mm"
+    inner = "cylinder@{side}.line_to_centre + 12 mm"
     [gap.bodies.valance]                         # whatever else is near: a part with a form, or a box
     moves = "fixed"                              # or axle, pin, rods, crosshead, connecting rod (axle = "1" says which)
     x = "100 mm"                                 # its middle from the driving axle (or the pin it moves with)
@@ -41,7 +46,7 @@ if TYPE_CHECKING:
 KIND = "gap"
 HELP = (
     "room between moving parts over the turn: least, pairs (two bodies each), wanted (other amounts by pair), rise, "
-    "line_y, bodies (parts or boxes besides those of the kits)"
+    "line_y, bodies (parts or boxes besides those of the kits), links (of the valve gear), reverser"
 )
 SOURCE = "geometry: moving parts must not touch"
 
@@ -105,7 +110,10 @@ class Gap:
             if (rate := looked.finding.rates.get(name := str(address), 0.0))
         )
         out = "".join(f"; left out: {name} ({why})" for name, why in looked.left_out)
-        return f"{pair.name}, {least.where}, at {math.degrees(least.at_rad):.0f} deg of its crank: {rates}{out}"
+        geared = self.model.side.reverser_at(least.at_rad) if self.model.geared else None
+        at = "" if geared is None else f", reverser {geared:+g}"
+        degrees = math.degrees(least.at_rad) % 360
+        return f"{pair.name}, {least.where}, at {degrees:.0f} deg of its crank{at}: {rates}{out}"
 
 
 def wanted_of(relation: Relation, least_mm: float) -> Wanted:
@@ -138,7 +146,7 @@ def least_of(relation: Relation, scope: Scope) -> Limits:
 def pairs_said(relation: Relation, side: Side) -> tuple[tuple[str, str], ...]:
     """The pairs of bodies that the relation names."""
     said = relation.fields.get("pairs", ())
-    names = [body.name for body in side.bodies]
+    names = [body.name for body in side.every]
     missing = [name for name, _ in side.left_out]
     found = []
     for row in said if isinstance(said, list | tuple) else (said,):
@@ -165,7 +173,7 @@ def requirements(relation: Relation, scope: Scope) -> Iterator[Gap]:
     for side in sides_of(relation, scope):
         pairs = pairs_said(relation, side)
         if not pairs:
-            yield Gap(subject_at(relation, side.side), limits, Model(side, side.bodies, wanted, least))
+            yield Gap(subject_at(relation, side.side), limits, Model(side, side.every, wanted, least))
         for one, other in pairs:
             amount = wanted(one, other)
             why = dict(side.left_out)
