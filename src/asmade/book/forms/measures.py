@@ -89,6 +89,15 @@ class Slot:
     radius: Measure | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A place on a face where nothing is cut but from which other places are told: a centre line, a trunnion."""
+
+    name: str
+    x: Measure | None
+    y: Measure | None
+
+
 class Measures:
     """Reads the measures of one form and remembers what is lacking."""
 
@@ -203,6 +212,19 @@ class Measures:
             width = self.take(inner, "width", f"{name}.width", name)
             radius = self.take(inner, "radius", f"{name}.radius", needed=False)
             found.append(Slot(name, width, self._pair(inner, "from"), self._pair(inner, "to"), radius))
+            inner.done()
+        return tuple(found)
+
+    def marks(self, taker: Taker, key: str = "marks") -> tuple[Mark, ...]:
+        """Read ``marks = [{ name = "trunnion", x = "10 mm", y = "20 mm" }]``; x or y alone: a line square across."""
+        found = []
+        for row in taker.rows(key):
+            inner = Taker(row, f"{self.where}.{key}")
+            name = inner.text("name", needed=True)
+            x, y = (self.take(inner, axis, needed=False) for axis in ("x", "y"))
+            if x is None and y is None:
+                raise Refused(inner.where, got=name, reason="it is nowhere", way_out='write x = "10 mm" or y = "10 mm"')
+            found.append(Mark(name, x, y))
             inner.done()
         return tuple(found)
 

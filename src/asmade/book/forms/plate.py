@@ -4,7 +4,8 @@
     form = { kind = "plate", outline = [["0", "0"], ["length", "0"], ["length", "height"]], lies = "upright",
              holes = [{ name = "horn_stay", x = "horn_at.2", y = "10 mm" }] }
     form = { kind = "plate", outline = [["0", "0", "2 mm"], ...],                # a third figure rounds the corner
-             slots = [{ name = "slot", from = ["0", "0"], to = ["0", "20 mm"], radius = "slot_radius" }] }
+             slots = [{ name = "slot", from = ["0", "0"], to = ["0", "20 mm"], radius = "slot_radius" }],
+             marks = [{ name = "driving horn", x = "12 in" }] }                # where places are told from
 
 ``lies``: ``upright`` in the plane of motion (frames, motion brackets; assumed where not said), ``flat`` (footplate),
 or ``across`` the engine (stretchers, buffer beams). x runs forward (outward for a plate that lies across), y up
@@ -15,7 +16,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from asmade.book.forms.measures import Corner, Hole, Measure, Measures, Opening, Slot
+from asmade.book.forms.measures import Corner, Hole, Mark, Measure, Measures, Opening, Slot
 from asmade.book.model import Part
 from asmade.book.schema import Taker
 
@@ -37,6 +38,7 @@ class Plate:
     holes: tuple[Hole, ...]
     openings: tuple[Opening, ...]
     slots: tuple[Slot, ...]
+    marks: tuple[Mark, ...]
     lacks: tuple[str, ...]
     kind: str = KIND
 
@@ -52,5 +54,6 @@ def read(part: Part, taker: Taker) -> Plate:
         height=measures.take(taker, "height", "height", "depth", "width", needed=plain),
         thickness=measures.take(taker, "thickness", "thickness"),
         holes=measures.holes(taker), openings=measures.openings(taker), slots=measures.slots(taker),
+        marks=measures.marks(taker),
         lacks=measures.lacks,
     )  # fmt: skip

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from asmade.book.forms.measures import Corner, Sizes
+from asmade.book.forms.measures import Corner, Measure, Sizes
 from asmade.book.forms.plate import KIND, Plate
 from asmade.measure.errors import Refused
 from asmade.reckon.shapes.body import Layer, Shape, Taken
@@ -33,12 +33,13 @@ class Cut:
 
 @dataclass(frozen=True, slots=True)
 class Face:
-    """The face of a plate at given sizes: corners with radii, holes, openings and slots, mm."""
+    """The face of a plate at given sizes: corners with radii, holes, openings, slots, marks, mm."""
 
     corners: tuple[Rounded, ...]
     holes: tuple[tuple[str, Disc], ...]
     openings: tuple[tuple[str, tuple[Rounded, ...]], ...]
     slots: tuple[Cut, ...]
+    marks: tuple[tuple[str, float | None, float | None], ...]
 
 
 def face(form: Plate, sizes: Sizes) -> Face:
@@ -61,7 +62,14 @@ def face(form: Plate, sizes: Sizes) -> Face:
     return Face(
         corners, tuple((each.name, _hole(taken, form, at)) for at, each in enumerate(form.holes)),
         tuple((each.name, _corners(taken, each.corners, each.name)) for each in form.openings), slots,
+        tuple(
+            (each.name, _maybe(taken, each.x, each.name), _maybe(taken, each.y, each.name)) for each in form.marks
+        ),
     )  # fmt: skip
+
+
+def _maybe(taken: Taken, measure: Measure | None, what: str) -> float | None:
+    return None if measure is None else taken.any(measure, what)
 
 
 def _corners(taken: Taken, corners: tuple[Corner, ...], what: str) -> tuple[Rounded, ...]:

@@ -74,12 +74,14 @@ def _undercuts(taken: Taken, form: Turned) -> float:
     for section in form.sections:
         length, reach = taken.size(section.length, f"length of {section.name}"), _inscribed(taken, section)
         _chamfers(taken, section, length, reach)
-        if section.undercut is not None:
-            width = taken.size(section.undercut.width, f"undercut of {section.name}, width")
-            radius = taken.size(section.undercut.diameter, f"undercut of {section.name}, diameter") / 2
+        for what, cut in (("undercut", section.undercut), ("groove", section.groove)):
+            if cut is None:
+                continue
+            width = taken.size(cut.width, f"{what} of {section.name}, width")
+            radius = taken.size(cut.diameter, f"{what} of {section.name}, diameter") / 2
             if width >= length or radius >= reach:
                 raise OutOfRange(
-                    f"undercut of {section.name} in {form.part}", got=f"{width:g} wide, {2 * radius:g} in diameter",
+                    f"{what} of {section.name} in {form.part}", got=f"{width:g} wide, {2 * radius:g} in diameter",
                     allowed=f"narrower than {length:g} mm and smaller than {2 * reach:g} mm",
                     way_out="check both against the section it is cut into",
                 )  # fmt: skip
@@ -147,9 +149,9 @@ def _walls(taken: Taken, form: Turned, span: tuple[float, float], radius: float,
     for section in form.sections:
         start, at = at, at + taken.size(section.length, f"length of {section.name}")
         inner = _inscribed(taken, section)
-        cut = section.undercut
-        if cut is not None:
-            inner = min(inner, taken.size(cut.diameter, f"undercut of {section.name}, diameter") / 2)
+        for cut in (section.undercut, section.groove):
+            if cut is not None:
+                inner = min(inner, taken.size(cut.diameter, f"undercut of {section.name}, diameter") / 2)
         if min(at, span[1]) - max(start, span[0]) > 1e-9 and radius >= inner:
             raise OutOfRange(
                 f"{name} of {form.part}", got=f"{2 * radius:.2f} mm",

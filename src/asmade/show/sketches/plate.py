@@ -73,6 +73,9 @@ class _View:
         ]
         for slot, cut in zip(form.slots, seen.slots, strict=True):
             found += [point(cut.x1, cut.y1, slot.first), point(cut.x2, cut.y2, slot.second)]
+        for mark, (_, x, y) in zip(form.marks, seen.marks, strict=True):
+            middle_x, low_y = (self.box[0] + self.box[2]) / 2, self.box[1]
+            found.append(point(middle_x if x is None else x, low_y if y is None else y, (mark.x, mark.y)))
         for corner, at in zip(form.corners, seen.corners, strict=False):
             found.append(point(at.x, at.y, (corner.x, corner.y), corner=True))
         for opening, (_, corners) in zip(form.openings, seen.openings, strict=True):
@@ -98,6 +101,7 @@ class _View:
         left, right = -self.side - spare + 6.0, wide + spare - 6.0
         raise_flags(drawing, flags, left=left, right=right, base=high + 8.0, up=True)
         self.origin()
+        self.marks()
         level = [each for each in (*self.inner, *self.whole) if each.axis == "x"]
         rows_below(drawing, [self.px(each) for each in level], base=-2.0, left=left, right=right)
         upright = [each for each in (*self.inner, *self.whole) if each.axis == "y"]
@@ -111,6 +115,19 @@ class _View:
         taken = any(abs(disc.x) < 1e-6 and abs(disc.y) < 1e-6 for _, disc in self.face.holes)
         if used and not taken:
             self.drawing.cross(*self.at(0.0, 0.0), 6.0)
+
+    def marks(self) -> None:
+        """Centre lines of what other places are told from."""
+        wide, high = self.long * self.scale, self.high * self.scale
+        for _, x, y in self.face.marks:
+            if x is not None and y is not None:
+                self.drawing.cross(*self.at(x, y), 6.0)
+            elif x is not None:
+                at = self.at(x, 0.0)[0]
+                self.drawing.line(at, -5.0, at, high + 5.0, "centre")
+            elif y is not None:
+                at = self.at(0.0, y)[1]
+                self.drawing.line(-5.0, at, wide + 5.0, at, "centre")
 
     def px(self, each: Between) -> Measured:
         """A dimension between two points in px."""

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Final
 
+from asmade.book.forms.measures import Measure
 from asmade.book.forms.turned import KIND, EndHole, Section, Turned
 from asmade.show.sketches.along import Along, set_out
 from asmade.show.sketches.chains import Span, chain, height_of
@@ -136,6 +137,7 @@ class _View:
                 points += [(start, radius - step.chamfer_left), (start + step.chamfer_left, radius)]
             else:
                 points.append((start, radius))
+            points += self.groove(step)
             if groove and cut is not None and cut.at == "right":
                 points += groove
             elif step.chamfer_right:
@@ -143,6 +145,16 @@ class _View:
             else:
                 points.append((end, radius))
         return points
+
+    def groove(self, step: _Step) -> list[Point]:
+        """Corners of a groove in the middle of a step, where it has one."""
+        held = step.section.groove
+        if held is None:
+            return []
+        wide = self.subject.mm(held.width, f"groove of {step.section.name}, width") * self.scale
+        low = self.subject.mm(held.diameter, f"groove of {step.section.name}, diameter") / 2 * self.scale
+        one, two = (step.start + step.end - wide) / 2, (step.start + step.end + wide) / 2
+        return [(one, step.radius), (one, low), (two, low), (two, step.radius)]
 
     def radius_at(self, x: float) -> float:
         """Radius of the hollow at x: the widest hole there, 0 where the metal is whole."""
@@ -193,6 +205,7 @@ class _View:
                 self.drawing.line(after.start, -radius, after.start, least if low else 0.0)
             for step in self.steps:
                 self.chamfer_lines(step)
+                self.groove_lines(step)
         self.drawing.line(-_AXIS_PX, 0.0, self.way.length_px + _AXIS_PX, 0.0, "centre")
 
     def chamfer_lines(self, step: _Step) -> None:
@@ -203,6 +216,17 @@ class _View:
         ):
             if depth:
                 self.drawing.line(x, -step.radius, x, 0.0 if self.cut else step.radius)
+
+    def groove_lines(self, step: _Step) -> None:
+        """Edges of a groove and of an undercut, seen from outside."""
+        corners = self.groove(step)
+        marks = {corners[0][0], corners[2][0]} if corners else set()
+        cut = step.section.undercut
+        if cut is not None:
+            wide = self.subject.mm(cut.width, f"undercut of {step.section.name}, width") * self.scale
+            marks.add(step.start + wide if cut.at == "left" else step.end - wide)
+        for x in marks:
+            self.drawing.line(x, -step.radius, x, 0.0 if self.cut else step.radius)
 
     def break_line(self, x: float, radius: float) -> None:
         """A wavy line across: the part goes on, and is left out for its length."""
@@ -302,7 +326,7 @@ class _View:
             return [(subject.called(section.thread), 0.5)]
         found = []
         if section.diameter is not None:
-            found.append((subject.text(section.diameter, head="Ø"), 0.5))
+            found.append((subject.text(section.diameter, head="Ø"), 0.5 if section.groove is None else 0.25))
         if section.across_flats is not None:
             sort = {"hexagon": " hex A/F", "square": " square", "two flats": " A/F"}[section.shape]
             found.append((subject.text(section.across_flats, tail=sort), 0.6))
@@ -319,15 +343,21 @@ class _View:
         for measure, x, depth in sides:
             if measure is not None:
                 found.append(Flag(x, step.radius - depth / 2, subject.text(measure, tail=" × 45°")))
-        cut = section.undercut
+        cut, held = section.undercut, section.groove
         if cut is not None:
             wide = subject.mm(cut.width, "undercut") * self.scale
             low = subject.mm(cut.diameter, "undercut") / 2 * self.scale
             x = step.start + wide / 2 if cut.at == "left" else step.end - wide / 2
-            groove = subject.text(cut.width)
-            bottom = subject.text(cut.diameter, head=" × Ø")
-            found.append(Flag(x, low, Written((groove.lines[0] + bottom.lines[0],), subject.size_px)))
+            found.append(Flag(x, low, self.both(cut.width, cut.diameter, "undercut")))
+        if held is not None:
+            low = subject.mm(held.diameter, "groove") / 2 * self.scale
+            found.append(Flag((step.start + step.end) / 2, low, self.both(held.width, held.diameter, "groove")))
         return found
+
+    def both(self, width: Measure, diameter: Measure, what: str) -> Written:
+        """Width and bottom diameter of an undercut or groove in one line."""
+        one, two = self.subject.text(width), self.subject.text(diameter)
+        return replace(one, lines=(f"{what} {'/'.join(one.lines)} × Ø{'/'.join(two.lines)}",))
 
     def hole_notes(self) -> list[Flag]:
         """Every hole along the axis with its depth, or right through."""
