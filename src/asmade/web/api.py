@@ -164,7 +164,7 @@ def withdraw(desk: AtDesk, asked: Withdrawal) -> dict[str, Any]:
 
 
 @book.get("/reckon/{name}", tags=["quick sums"])
-def reckon(request: Request, name: str) -> dict[str, Any]:
+def reckon(request: Request, desk: AtDesk, name: str) -> dict[str, Any]:
     """A quick sum: ``asmade reckon NAME``; its fields are those of the page of that name."""
     names = SUMS[name].names if name in SUMS else frozenset[str]()
     given = dict(request.query_params.items())
@@ -172,7 +172,7 @@ def reckon(request: Request, name: str) -> dict[str, Any]:
     if name in SUMS and unknown:
         raise Refused(f"quick sum {name}", got=", ".join(unknown), reason="it asks for no such thing",
                       way_out=f"it asks for: {', '.join(sorted(names))}")  # fmt: skip
-    return answer(name, given).plain()
+    return answer(name, given, str(desk.book.path)).plain()
 
 
 for part_of_it in (book, api_motion.router, api_work.router):

@@ -3,53 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from importlib import import_module
 from typing import TYPE_CHECKING, Any, Final
 
-from asmade.measure.errors import Unknown
+from asmade.measure.errors import AsmadeError, Unknown
+from asmade.web.asked_bench import BENCH
+from asmade.web.asked_fields import Field, Sum
 
 if TYPE_CHECKING:
     from asmade.verbs.sums.result import QuickSum
-
-
-@dataclass(frozen=True, slots=True)
-class Field:
-    """One thing asked for: its name, its label, a hint how it is written, what stands there at first."""
-
-    name: str
-    label: str
-    hint: str = ""
-    first: str = ""
-    of: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Sum:
-    """One quick sum: which function of `asmade.verbs.sums`, what it asks for; ``bundled`` takes one `Asked`."""
-
-    name: str
-    title: str
-    words: str
-    module: str
-    main: tuple[Field, ...]
-    more: tuple[Field, ...]
-    example: Mapping[str, str]
-    bundled: bool = False
-
-    @property
-    def fields(self) -> tuple[Field, ...]:
-        """All fields, those asked for first."""
-        return (*self.main, *self.more)
-
-    @property
-    def names(self) -> frozenset[str]:
-        """Names of its fields."""
-        return frozenset(f.name for f in self.fields)
-
-    def filled(self, given: Mapping[str, str]) -> dict[str, str]:
-        """What is given, and what stands there at first where nothing is."""
-        return {f.name: given.get(f.name, "") or f.first for f in self.fields}
 
 
 F = Field
@@ -117,7 +79,8 @@ _ALL: Final = (
         (F("text", "Diameter", "20"), F("material_name", "Material", STEEL, STEEL),
          F("speeds", "Steps of your machine", "60 110 190 320")),
         (F("operation", "Operation", "turning, drilling, reaming, milling", "turning"),
-         F("tool", "Tool", "", "HSS", ("HSS", "carbide"))), {"text": "20"}),
+         F("tool", "Tool", "", "HSS", ("HSS", "carbide")), F("machine_name", "Machine of this book's shop", "")),
+        {"text": "20"}, machines=("lathe", "mill", "drilling machine")),
     Sum("press", "Press or shrink", "Pressure, stress, what it holds, force to press in, heat to shrink on.", "press",
         (F("shaft", "Diameter of the joint", "12"), F("hub", "Outside diameter of the hub", "30"),
          F("length", "Length of the joint", "14"), F("tight", "Tight by, on diameter", "0.012"),
@@ -148,31 +111,59 @@ _ALL: Final = (
          F("crushing", "Crushing stress of the softest part", "150 MPa"), F("safety", "Factor of safety", "", "2"),
          F("turning", "Torque it has to carry", "1.8 N m")), {"text": "3", "shaft": "12"}),
 )  # fmt: skip
-SUMS: Final = {each.name: each for each in _ALL}
+SUMS: Final = {each.name: each for each in (*_ALL, *BENCH)}
 QUESTIONS: Final = (
     ("Which drill?", ("tap", "drill")),
+    ("Which thread?", ("thread",)),
     ("How tight?", ("fit", "hole", "shaft")),
     ("Will it hold?", ("press", "bond", "pin")),
-    ("Which thread?", ("thread",)),
-    ("How fast?", ("speed",)),
-    ("What is that in millimetres?", ("length", "gauge")),
-    ("What is sold?", ("stock", "material")),
+    ("How fast?", ("speed", "feed")),
+    ("How deep a cut?", ("power", "deflect")),
+    ("How many turns?", ("index", "gears")),
+    ("Where, and at what angle?", ("circle", "taper", "packing")),
+    ("How big?", ("length", "square", "gauge")),
+    ("How big is it, by what I measured?", ("centres", "radius", "quarter")),
+    ("What is sold, and what is it like?", ("stock", "material")),
+    ("Will it go round the curve?", ("curve",)),
 )
-SEVERAL: Final = frozenset({"have", "drills"})
+SEVERAL: Final = frozenset({"have", "drills", "over", "pins", "centres", "freedom"})
+FLAGS: Final = frozenset({"horns", "in_order", "all_trains"})
 
 
-def answer(name: str, given: Mapping[str, str]) -> QuickSum:
-    """The quick sum of that name for what is given, as its verb has it."""
+def answer(name: str, given: Mapping[str, str], book: str = "") -> QuickSum:
+    """The quick sum of that name for what is given, as its verb has it; a machine that is named is of ``book``."""
     asked = SUMS.get(name)
     if asked is None:
         raise Unknown("quick sum", got=name, way_out=f"one of: {', '.join(SUMS)}")
     module = import_module(f"asmade.verbs.sums.{asked.module}")
     verb: Any = getattr(module, name)
-    words: dict[str, Any] = {k: v for k, v in asked.filled(given).items() if v}
+    words: dict[str, Any] = {k: v for k, v in asked.filled(given).items() if v or k in (*asked.needs, "text")}
+    if words.get("machine_name"):
+        words["book"] = book
     for key in SEVERAL & words.keys():
-        words[key] = tuple(filter(None, map(str.strip, words[key].split(","))))
+        words[key] = tuple(filter(None, map(str.strip, words[key].replace(";", ",").split(","))))
+    for key in FLAGS & words.keys():
+        words[key] = words[key] == "yes"
     if asked.bundled:
         found: QuickSum = verb(module.Asked(**words))
     else:
-        found = verb(words.pop("text", ""), **words)
+        found = verb(**words)
     return found
+
+
+def field_of(asked: Sum, fault: AsmadeError, given: Mapping[str, str]) -> str:
+    """The field that a refusal speaks of: by what it could not read, or what the sum calls it; empty if unclear."""
+    thing, got = _plain(str(getattr(fault, "thing", ""))), str(getattr(fault, "got", ""))
+    same = [field.name for field in asked.fields if got and given.get(field.name, "") in (got, got.strip("(),'"))]
+    if len(same) == 1:
+        return same[0]
+    for field in asked.fields:
+        if thing and thing in (_plain(field.says), _plain(field.name), _plain(field.label)):
+            return field.name
+    words = set(thing.split())
+    near = [field.name for field in asked.fields if words & set(_plain(f"{field.says or field.label}").split())]
+    return near[0] if len(near) == 1 else ""
+
+
+def _plain(text: str) -> str:
+    return " ".join(text.lower().replace("_", " ").replace("--", " ").replace("...", " ").replace("-", " ").split())
