@@ -51,7 +51,7 @@ def test_an_edit_is_written_and_taken_back(book, capsys):
         (["route", "BOOK", "axel@1"], "axle"),
         (["route", "BOOK", "axle@9"], "place of axle"),
         (["route", "BOOK", "frames_assembled"], "put together"),
-        (["route", "BOOK", "hornblock@1L"], "nothing says what body"),
+        (["route", "BOOK", "cylinder_setting@L"], "nothing says what body"),
         (["route", "BOOK", "axle@1", "--remove", "blank sawn"], "needs 'blank'"),
         (["sheet", "BOOK"], "ask for all"),
     ],
