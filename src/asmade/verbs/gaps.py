@@ -287,7 +287,11 @@ class _Looker:
             best |= {str(a): 0.0 for a in rises}
             free = {str(a): self.side.rise_mm for a in rises}
         sigma = {_cause(n): float(values.sigma[n]) for n in causes}
-        sizes = Sizes(best, sigma, {_cause(n): float(values.bound[n]) for n in causes}, free)
+        moves: dict[str, dict[str, float]] = {_cause(n): {} for n in causes}
+        for address, row in rows.items():
+            for cause, rate in row.items():
+                moves[_cause(cause)][str(address)] = rate
+        sizes = Sizes(best, sigma, {_cause(n): float(values.bound[n]) for n in causes}, free, moves)
         texts = {a: (str(a), tuple((_cause(n), rate) for n, rate in row.items())) for a, row in rows.items()}
 
         def model(given: Mapping[str, float], angles: Array) -> Scene:

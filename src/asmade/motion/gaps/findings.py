@@ -43,13 +43,15 @@ class Sizes:
 
     sigma: standard deviation. reach: how far it may be off in the worst case. freedoms: sizes that are no sizes but
     move (an axle's rise and fall, a box's play), with their way to either side of the best value: taken at their
-    worst, never at random.
+    worst, never at random. moves: names that stand for what moves several sizes at once (a cause of the book), each
+    with the sizes it moves and by how much; their rates follow from those of the sizes.
     """
 
     best: Mapping[str, float]
     sigma: Mapping[str, float] = field(default_factory=lambda: _NONE)
     reach: Mapping[str, float] = field(default_factory=lambda: _NONE)
     freedoms: Mapping[str, float] = field(default_factory=lambda: _NONE)
+    moves: Mapping[str, Mapping[str, float]] = field(default_factory=lambda: MappingProxyType({}))
 
     def __post_init__(self) -> None:
         """Refuse what is not known, spreads of nothing, and negative spreads."""
@@ -239,6 +241,8 @@ class _Search:
         still = _Still(self.model(self.sizes.best, angles), self.pairs)
         found: list[dict[str, float]] = [{} for _ in tight]
         for name, value in self.sizes.best.items():
+            if name in self.sizes.moves:
+                continue
             high = self.model({**self.sizes.best, name: value + _STEP}, angles)
             touched = still.touched_by(high)
             if not touched:
@@ -253,6 +257,11 @@ class _Search:
                     rate = (up - down) / (2 * _STEP)
                 if abs(rate) > _NO_RATE:
                     found[column][name] = rate
+        for name, moved in self.sizes.moves.items():
+            for row in found:
+                rate = math.fsum(row.get(size, 0.0) * by for size, by in moved.items())
+                if abs(rate) > _NO_RATE:
+                    row[name] = rate
         return found
 
     # ------------------------------------------------------------------ corners
