@@ -9,6 +9,8 @@ import pytest
 from asmade.book.ledger import Ledger
 from asmade.book.text import read_text, write_text
 from asmade.measure.errors import Contradiction, Damaged, OutOfRange, Refused, Unknown
+from asmade.reckon import choice, joining
+from asmade.reckon.values import compute
 from asmade.verbs import (
     demo,
     done,
@@ -515,3 +517,36 @@ def test_the_demo_quarters_its_own_wheelsets_to_the_one_that_was_bought(harrowgi
     assert "fails" not in codes(look)
     assert "order" in codes(look)
     assert codes(last_look.last_look_of(harrowgill, "second wheel on axle, quartered@3")) == ["joined"]
+
+
+def test_a_trial_assembly_is_asked_for_and_entered_as_done(measured):
+    """It is an operation of the wheelset; undoing the joint asks for another."""
+    look = last_look.last_look(measured, "first wheel@1")
+    (asked,) = [r for r in look.minds if r.code == "trial"]
+    assert look.tried == ""
+    assert '"first wheel tried dry"' in asked.way_out
+    seat = asked.way_out.split("BOOK ")[1].split(' "')[0]
+    done.done(measured, seat, "first wheel tried dry", at="2026-02-01")
+    look = last_look.last_look(measured, "first wheel@1")
+    assert look.tried.startswith("2026-02-01")
+    assert "trial" not in {r.code for r in look.minds}
+    joined.joined(measured, "first wheel@1")
+    joined.undone(measured, "first wheel@1", how="heat")
+    assert last_look.last_look(measured, "first wheel@1").tried == ""
+
+
+def test_sizes_behind_a_joint_that_stands_are_frozen(path):
+    """A wheel bought on its axle: nobody chooses its bore any more, though it was never measured."""
+    before = {str(c.dimension) for c in choice.choose(store.read_build(path)).changes}
+    assert {"wheel.bore", "axle.journal"} & before
+    joined.joined(path, "first wheel@1", despite="bought so")
+    build = store.read_build(path)
+    gone = joining.frozen(build, compute(build).system)
+    assert {str(a): j for a, j in gone.items()} == {
+        "wheel@1L.bore": "first wheel@1", "axle@1.seat_left": "first wheel@1",
+    }  # fmt: skip
+    after = {str(c.dimension) for c in choice.choose(build).changes}
+    assert not {name for name in after if name.startswith(("axle.seat_left", "wheel@1L.bore", "wheel#1L.bore"))}
+    joined.undone(path, "first wheel@1", how="heat")
+    build = store.read_build(path)
+    assert joining.frozen(build, compute(build).system) == {}

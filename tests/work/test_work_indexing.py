@@ -89,7 +89,7 @@ def test_differential_is_exact_and_as_complete_as_brute_force(divisions):
         assert one.move.crank_turns + one.ratio / divisions == Fraction(40, divisions)
 
 
-@settings(max_examples=40)
+@settings(max_examples=40, deadline=None)
 @given(divisions=st.integers(2, 200), ratio=st.sampled_from([40, 60, 90]))
 def test_the_nearest_is_within_half_a_space_and_never_called_exact_unless_it_is(divisions, ratio):
     near = indexing.nearest_plain(ratio, divisions, CIRCLES)

@@ -21,6 +21,7 @@ from asmade.reckon.choosing.problem import Group, Problem, Progress, Relaxation,
 from asmade.reckon.choosing.watch import Watch
 from asmade.reckon.drawing import check_drawing
 from asmade.reckon.findings import Findings, look
+from asmade.reckon.joining import frozen
 from asmade.reckon.requirement import Requirement
 from asmade.reckon.rows import BaseRow, base_row
 from asmade.reckon.system import System
@@ -128,9 +129,12 @@ class _Translation:
     # -- variables ---------------------------------------------------------------------------------------------
 
     def _variables(self) -> None:
+        gone = frozen(self.build, self.system)  # what a joint has put out of reach is decided, measured or not
         for at, address in enumerate(self.system.names):
             dimension = self.system.dimensions[at]
             if dimension is None or at in self.system.computed or self.values.source[at] == MADE:
+                continue
+            if address in gone:
                 continue
             if dimension.of_kind.angle or dimension.of_kind.thread:
                 continue

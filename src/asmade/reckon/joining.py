@@ -282,6 +282,21 @@ class Joints:
         return tuple(self.system.requirements[d.number] for d in dependents)
 
 
+def frozen(build: Build, system: System) -> dict[Address, str]:
+    """Sizes that joints which stand have put out of reach, or set for good, each with the joint that did.
+
+    Nobody cuts, measures or chooses them any more: they stay as they were last known.
+    """
+    joints, stands = Joints(system), standing(build)
+    found: dict[Address, str] = {}
+    for joint in system.joints:
+        if joint.subject not in stands or not stands[joint.subject].joined:
+            continue
+        for address in (*joints.hidden(joint), *joint.fixes):
+            found.setdefault(address, joint.subject)
+    return found
+
+
 def out_of_reach(build: Build, system: System) -> frozenset[Address]:
     """Sizes that joints which stand have put out of reach: nobody cuts or measures them any more."""
     joints, stands = Joints(system), standing(build)

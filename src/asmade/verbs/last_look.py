@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
-from asmade.book.address import SIDE_WORDS, Address, words_of_place
+from asmade.book.address import SIDE_WORDS, Address, spread_out, words_of_place
 from asmade.book.model import Adhesive, Build, Part
 from asmade.measure.errors import AsmadeError, OutOfRange
 from asmade.measure.quantities import read_quantity
@@ -28,7 +28,7 @@ from asmade.reckon.joining import (
 from asmade.reckon.scope import places_of, subject_at
 from asmade.reckon.system import Joint
 from asmade.reckon.values import MADE, SOURCES, UNKNOWN, Values, compute
-from asmade.verbs.look_reasons import QUARTER, Doubts, Pending, Reason, Resting
+from asmade.verbs.look_reasons import QUARTER, Doubts, Pending, Reason, Resting, trial_of
 from asmade.verbs.store import Path_, read_build
 from asmade.work.cautions import Caution
 from asmade.work.joining_means import Means, cautions_of, means_of
@@ -97,6 +97,7 @@ class LastLook:
     disturbs: tuple[Address, ...]
     measure_after: tuple[Address, ...]
     means: Means
+    tried: str
     adhesive: str
     gap: float | None
     times: tuple[Time, ...]
@@ -204,7 +205,7 @@ class Look:
         product = adhesive_for(build, joint) if means.sets == "cures" else None
         doubts = Doubts(
             build, values, joints, joint, stands, measure_first(joints, values, joint, reads), resting,
-            settings(values, joint), pending, product, means,
+            settings(values, joint), pending, product, means, *self._tried(joint, stands.get(joint.subject)),
         )  # fmt: skip
         at_c, gap = read_workshop(temperature), self._gap(joint)
         quarters = any(a.dim == QUARTER for a in joint.fixes)
@@ -219,7 +220,7 @@ class Look:
             sizes=tuple(self._sizes(joint)), measure_first=doubts.first, not_made_yet=pending, findings=resting,
             order=tuple(self._order(joint, stands)), unreachable=tuple(self._unreachable(joint)),
             later=joints.later(joint), disturbs=joint.disturbs, measure_after=_after(joint), means=means,
-            adhesive=product.name if product else "", gap=gap,
+            tried=doubts.tried, adhesive=product.name if product else "", gap=gap,
             times=cure_times(product, at_c=at_c, gap_mm=gap) if means.sets == "cures" else (),
             cautions=cautions_of(means, self._materials(joint), also=("quartering",) if quarters else ()),
             ticks=tuple(self._ticks(doubts, pieces, facing)),
@@ -246,6 +247,26 @@ class Look:
             for key in (groups[f.code, f.subject],)
             if key in because
         )
+
+    def _tried(self, joint: Joint, last: Standing | None) -> tuple[str, str]:
+        """When a trial assembly was entered, after the joint was last undone, and to which piece it is entered.
+
+        It is one of the operations of the thing that is put together, where the book has one; else of the inner piece.
+        """
+        own = set(self.joints.seats(joint))
+        whole = [
+            self.build.piece_at(Address(part.name, place)).seat
+            for part in self.build.design.parts.values() for place in part.places
+            if part.assembled_from and own and own <= {spread_out(each, place) for each in part.assembled_from}
+        ]  # fmt: skip
+        seats = [p.piece for p in self._pieces(joint) if not p.trapped]
+        wanted, since = trial_of(joint).lower(), 0 if last is None or last.joined else last.entry
+        found = [
+            remark.at for remark in self.build.remarks
+            if remark.kind == "done" and remark.entry > since and remark.body.get("piece") in (*whole, *seats)
+            and str(remark.body.get("operation", "")).lower() == wanted
+        ]  # fmt: skip
+        return (found[-1] if found else ""), (*whole, *reversed(seats), "PIECE")[0]
 
     def _at(self, address: Address) -> int | None:
         return self.values.system.index.get(address)

@@ -50,7 +50,10 @@ class Pending:
 
 @dataclass(frozen=True)
 class Doubts:
-    """One joint of a build with what rests on it: `stops` are reasons not to go, `minds` are worth knowing."""
+    """One joint of a build with what rests on it: `stops` are reasons not to go, `minds` are worth knowing.
+
+    ``tried``: when a trial assembly was entered since the joint was last undone; ``try_at``: to which piece it is.
+    """
 
     build: Build
     values: Values
@@ -63,6 +66,8 @@ class Doubts:
     pending: tuple[Pending, ...]
     product: Adhesive | None
     means: Means
+    tried: str = ""
+    try_at: str = ""
 
     @cached_property
     def stops(self) -> tuple[Reason, ...]:
@@ -202,6 +207,9 @@ class Doubts:
                                       "instruments could be out by more")  # fmt: skip
             elif finding.verdict == "not known":
                 yield Reason("not known", f"{finding.subject} is not known: {', '.join(finding.missing)}")
+        if not self.tried:
+            yield Reason("trial", "no trial assembly is entered: everything goes together dry first, with the very "
+                                  "pieces", f'asmade done BOOK {self.try_at} "{trial_of(self.joint)}"')  # fmt: skip
         waits = [str(a) for a in self.first if a not in self._gone and not self.must_measure(a)]
         if waits:
             yield Reason("measure soon", f"better measured while they are apart: {named(waits)}")
@@ -254,6 +262,11 @@ class Doubts:
 
     def _made(self, address: Address) -> bool:
         return int(self.values.source[self.values.system.at(address)]) == MADE
+
+
+def trial_of(joint: Joint) -> str:
+    """Under which name the trial assembly of a joint is entered as done."""
+    return f"{joint.relation.name} tried dry"
 
 
 def named(names: list[str]) -> str:

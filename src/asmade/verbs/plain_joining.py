@@ -85,6 +85,7 @@ def last_look(look: LastLook) -> dict[str, Any]:
         "disturbs": [str(a) for a in look.disturbs],
         "measure_after": [str(a) for a in look.measure_after],
         "trial": look.means.trial,
+        "tried": look.tried or None,
         "needs": list(look.means.needs),
         "clean": look.means.clean,
         "after": look.means.after,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
 from asmade.measure.errors import Unknown, near
@@ -89,6 +90,7 @@ def _texts(row: Row, column: str) -> set[str]:
     return {str(each) for each in value} if isinstance(value, tuple) else set()
 
 
+@lru_cache(maxsize=8)
 def _known(column: str) -> tuple[str, ...]:
     rows = load("cautions", "asmade.work").rows
     return tuple(sorted({each for row in rows for each in _texts(row, column)}))

@@ -132,6 +132,8 @@ def _say_bench(to: Console, look: LastLook) -> None:
         to.print(f"  lay out: {'; '.join(look.means.needs)}", markup=False)
     to.print(f"  clean:   {look.means.clean}", markup=False)
     to.print(f"  try:     {look.means.trial}", markup=False)
+    if look.tried:
+        to.print(f"           tried dry on {look.tried[:10]}", markup=False)
     for time in look.times:
         shown = "" if time.hours is None else f"{hours(time.hours)}: "
         to.print(f"  {WORDS[time.what]}: {shown}{time.words}", markup=False)

@@ -39,6 +39,10 @@ BORING_BAR_SHARE: Final = 0.7
 """Thickness of a boring bar to its hole: common practice, no source."""
 BORING_BAR_LONGEST: Final = 4.0
 """Steel boring bar, overhang to thickness, past which it chatters: common practice, no source."""
+OILED: Final = frozenset(
+    {"mild steel", "free-cutting steel", "carbon steel", "alloy steel", "stainless steel", "tool steel"}
+)
+"""Families that are cut with oil or coolant as a rule: common practice, no source."""
 STEEL_MPA: Final = 210_000.0
 """Young's modulus of steel tools: general value, from memory."""
 MILL_TEETH: Final = 4
@@ -339,7 +343,8 @@ class Bench:
 
     def cautions(self, process: str, tool: str = "", traits: Iterable[str] = ()) -> tuple[Caution, ...]:
         """Cautions of an operation in this metal, those of every page left out."""
-        return _cautions(process, self.part.material, tool, tuple(traits))
+        wet = ("coolant",) if self.stuff is not None and self.stuff.family in OILED else ()
+        return _cautions(process, self.part.material, tool, (*traits, *wet))
 
     # ---- an operation
     def operation(self, f: Feature, process: str, words: str, rank: str, **more: Any) -> Operation:
