@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import subprocess
 import sys
+import urllib.request
 
 import pytest
 
@@ -15,7 +17,15 @@ def checkout(root, tmp_path):
     """A checkout with a space in its path, without an environment."""
     folder = tmp_path / "my engine"
     (folder / "tools").mkdir(parents=True)
-    for name in ("start", "test", "pyproject.toml", "requirements.txt", "requirements-dev.txt", "tools/set-up.sh"):
+    for name in (
+        "start",
+        "test",
+        "pyproject.toml",
+        "requirements.txt",
+        "requirements-dev.txt",
+        "tools/set-up.sh",
+        "tools/browser.sh",
+    ):
         shutil.copy(root / name, folder / name)
     return folder
 
@@ -126,15 +136,35 @@ def test_what_is_installed_is_remembered_until_something_changes(checkout, tmp_p
 def test_start_makes_the_demo_once_and_shows_its_board(checkout):
     installed(checkout)
     assert ask(checkout, REMEMBER) == 0
-    first = run(checkout, str(checkout / "start"))
+    first = run(checkout, str(checkout / "start"), "--terminal")
     assert first.stderr == ""
     assert first.returncode in (0, 1)
     book = checkout / "harrowgill.asmade"
     assert "Making the demo book" in first.stdout
     assert "Harrowgill No. 3" in first.stdout
     assert f'next "{book}"' in first.stdout
-    again = run(checkout, str(checkout / "start"))
+    again = run(checkout, str(checkout / "start"), "--terminal")
     assert again.stdout == first.stdout.partition("\n")[2]
     own = checkout.parent / "own.asmade"
     shutil.copy(book, own)
-    assert "Harrowgill No. 3" in run(checkout, str(checkout / "start"), own.name).stdout
+    assert "Harrowgill No. 3" in run(checkout, str(checkout / "start"), "--terminal", own.name).stdout
+
+
+def test_start_opens_the_whole_tool_in_the_browser(checkout):
+    """It ends at the pages; only this process is ended, by its own number."""
+    installed(checkout)
+    assert ask(checkout, REMEMBER) == 0
+    begun = subprocess.Popen(
+        [str(checkout / "start"), "--no-browser"], cwd=checkout.parent, stdout=subprocess.PIPE, text=True, bufsize=1,
+        env=os.environ | {"PYTHONUNBUFFERED": "1"},
+    )  # fmt: skip
+    try:
+        said = [begun.stdout.readline(), begun.stdout.readline()]
+        address = re.search(r"http://127\.0\.0\.1:[0-9]+/", said[1])[0]
+        assert "Making the demo book" in said[0]
+        assert "this machine only" in said[1]
+        with urllib.request.urlopen(f"{address}components") as answer:  # noqa: S310  # its own address
+            assert "Harrowgill No. 3" in answer.read().decode()
+    finally:
+        begun.terminate()
+        begun.communicate(timeout=30)

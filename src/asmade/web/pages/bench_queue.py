@@ -173,6 +173,8 @@ def _carried(request: Request, at: Desk, look: Look) -> dict[str, Any]:
         for step in piece.sizes:
             sizes += 1
             put(size_path(step.dimension, "bench/size"), bench.size_page(request, desk, str(step.dimension)))
+    for step in look.next.waiting[: MOST_SIZES - sizes]:  # their mates may be measured before the network is back
+        put(size_path(step.dimension, "bench/size"), bench.size_page(request, desk, str(step.dimension)))
     return {"state": look.opened.last, "release": static_files.digest(), "book": book_id(look), "sizes": sizes,
             "left_out": more, "title": look.build.design.title, "pages": made}  # fmt: skip
 

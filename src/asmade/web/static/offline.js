@@ -65,8 +65,10 @@ function row(item) {
   return made;
 }
 
+let turn = 0;
 async function show() {
-  const items = await store.items();
+  const mine = ++turn, items = await store.items();
+  if (mine !== turn) return; // a later one shows what is now
   const unsent = items.filter((item) => item.standing !== "saved");
   const open = strip.querySelector("details")?.open || items.some((item) => item.standing !== "waits");
   strip.replaceChildren();
