@@ -12,6 +12,7 @@ from asmade.work.recipes.model import Feature, Operation
 from asmade.work.times import point_length_mm
 
 SOURCE = "Machinery's Handbook (feeds, oversize, from memory); pecks common practice, no source"
+MOST_DEPTHS = 6
 LARGEST_LADDER_MM = 50.0
 
 
@@ -24,6 +25,14 @@ def ladder_of(f: Feature, bench: Bench, finish: Finish, *, by_hand: bool = False
         return ladder(hole, finish=finish, owned=bench.drills, by_hand=by_hand), ""
     except AsmadeError as fault:
         return None, f"{fault.message}; {fault.way_out}"
+
+
+def _drawn_out(depths: tuple[float, ...]) -> str:
+    """At which depths the drill is drawn right out, in words; the last of many by their step."""
+    if len(depths) <= MOST_DEPTHS:
+        return ", ".join(f"{depth:.1f}" for depth in depths)
+    first = ", ".join(f"{depth:.1f}" for depth in depths[: MOST_DEPTHS - 1])
+    return f"{first} and each {depths[-1] - depths[-2]:.1f} further, to {depths[-1]:.1f}"
 
 
 def depth_words(f: Feature) -> str:
@@ -82,7 +91,7 @@ def drilled(
         point = to_point(f, size, pitch_mm)
         found = pecks(point, size, family) if math.isfinite(point) else None
         speed = bench.speed(kind, "drilling", size)
-        drawn_out = ", ".join(f"{depth:.1f}" for depth in found.depths_mm[:-1]) if found else ""
+        drawn_out = _drawn_out(found.depths_mm[:-1]) if found else ""
         words = f"Drill {size:g} {depth_words(f)}"
         if math.isfinite(point):
             words += f": point to {point:.1f}"

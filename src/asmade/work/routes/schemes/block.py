@@ -30,6 +30,19 @@ FACES = {
     "length": ("first side", "second side"),
 }
 """What the two faces of a size are called."""
+WAYS = {
+    "across": ("width", "middle of length and height"),
+    "along": ("length", "middle of width and height (x outwards, y up)"),
+    "up": ("height", "middle of length and width (x forwards, y outwards)"),
+}
+"""Through which size a bore goes, and from where it is measured, by the way it goes."""
+CORED = (
+    "where it is cast with a core, go straight to boring; take a light facing cut over the end before it is moved, so "
+    "that this end is square to the bore"
+)
+SMALL_BORE_MM = 8.0
+FACEPLATE_FROM_MM = 16.0
+"""From here on a bore along a casting is bored on the faceplate, not on a small mill: common practice, no source."""
 
 
 def scheme(
@@ -165,7 +178,8 @@ class _Block:
         clean = "first end clean" if last else f"{one} clean"
         square = self.true[-1:] or ((self.squared,) if self.squared else ("blank",))
         self.squared = self.squared or clean
-        shown = "the sawn faces" if square == ("blank",) else square[0].removesuffix(" clean")
+        raw = "the marked lines of the casting" if self.cast else "the sawn faces"
+        shown = raw if square == ("blank",) else square[0].removesuffix(" clean")
         if last:
             held = f"along the vice, {shown} against the fixed jaw, the end out beyond the jaws"
         elif at == 0:
@@ -213,35 +227,54 @@ class _Block:
             yield Feature("flange", "axlebox pair", setup, figures, ("flange",), makes=("flange",))
 
     def _bores(self, claimed: frozenset[str]) -> Iterator[Feature]:
-        by = self._locates()
-        box = self.box
-        setup = SetUp(
-            "7: bores", 70, "lathe" if box else "mill",
-            "four-jaw chuck, both boxes of an axle clamped together, outer faces out; set to a button or a plug at the "
-            "marked middle" if box else f"{by[0]} against the fixed jaw or an angle plate, clamped",
-            "middle of length and height", f"bores|{self.part}", tuple(self.measures) or by,
-            ("chuck",) if box else (),
-            ("both boxes of an axle at one setting, so that both bores lie alike",) if box else (),
-        )  # fmt: skip
         bench = self.bench
+        setups: dict[tuple[str, bool], SetUp] = {}
         for hole in self.form.holes:
             own = dims(hole.diameter, hole.x, hole.y)
             if hole.diameter is None:
                 continue
-            across = self.size.get("width", math.nan)
+            size, way = value(hole.diameter, bench), hole.way or "across"
+            process = bench.made_by(own[0]) if own else "bored" if size >= SMALL_BORE_MM else "drilled"
+            turned = self.cast and way == "along" and process == "bored" and size >= FACEPLATE_FROM_MM
+            setup = setups.setdefault((way, turned), self._bore_at(way, len(setups), turned=turned))
+            through = self.size.get(WAYS[way][0], math.nan) * (2 if self.box else 1)
             figures = {
-                "diameter": value(hole.diameter, bench),
-                "depth": value(hole.depth, bench) if hole.depth else across * (2 if box else 1),
+                "diameter": size,
+                "depth": value(hole.depth, bench) if hole.depth else through,
                 "through": float(hole.depth is None),
                 "x": value(hole.x, bench),
                 "y": value(hole.y, bench),
             }
             callout = bench.callout_of(hole.thread) if hole.thread else ""
-            process = bench.made_by(own[0]) if own else "bored"
             yield Feature(
                 own[0] if own else hole.name, "placed hole", setup, figures, own, (), (hole.name,), process, callout
             )
-        yield from holes_of_part(bench, setup, claimed)
+        yield from holes_of_part(bench, self._bore_at("across", 0, turned=False), claimed)
+
+    def _bore_at(self, way: str, number: int, *, turned: bool) -> SetUp:
+        """Where bores that go one way through the block are made."""
+        by = self._locates()
+        _, axes = WAYS[way]
+        needs, order = tuple(self.measures) or by, 70 + number
+        if self.box:
+            return SetUp(
+                "7: bores", order, "lathe",
+                "four-jaw chuck, both boxes of an axle clamped together, outer faces out; set to a button or a plug at "
+                "the marked middle", axes, f"bores|{self.part}", needs, ("chuck",),
+                ("both boxes of an axle at one setting, so that both bores lie alike",),
+            )  # fmt: skip
+        if turned:
+            return SetUp(
+                f"7: bore {way}", order, "lathe",
+                "on an angle plate on the faceplate, its bolting face against the plate, clamped and balanced; set by "
+                "its marked lines at both ends", axes, f"faceplate|{self.part}", needs, ("faceplate", "heavy"),
+                (CORED,),
+            )  # fmt: skip
+        how = {"across": f"{by[0]} against the fixed jaw or an angle plate, clamped",
+               "along": "on end against an angle plate, clamped, square to the table both ways",
+               "up": "bottom down on parallels, in the vice or clamped"}[way]  # fmt: skip
+        return SetUp(f"7: bores {way}" if number else "7: bores", order, "mill", how, axes,
+                     f"bores {way}|{self.part}", needs)  # fmt: skip
 
     def _bars(self) -> Iterator[Feature]:
         if not self.bars:
