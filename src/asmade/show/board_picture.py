@@ -34,6 +34,7 @@ SAGITTA_MM: Final = 0.03
 _MARK_PX: Final = 9.0
 _MARK_TEXT_PX: Final = 11.5
 _GRID: Final = 40
+_PIN_MM: Final = 1.2
 _SCALE: Final = 2.0  # px to the mm at which the places of a body are written: two decimals
 
 
@@ -93,24 +94,25 @@ def drawn_side(frames: Frames, side: str, *, only: tuple[str, ...] = ()) -> Side
 
 def board_svg(
     drawing: SideDrawing, *, crank_deg: float, position: float, marks: Sequence[Mark] = (), title: str = "",
-    lit: Sequence[str] = (), plain: bool = False,
+    lit: Sequence[str] = (), plain: bool = False, about: Frame | None = None, over: Sequence[Stroke] = (),
 ) -> str:  # fmt: skip
     """SVG text of one side at a crank angle (its own, from front dead centre) and a reverser position.
 
     Every body is a group ``data-body`` with a transform; what moves them needs only the tracks of
     `motion_frames.plain`, in the same order. lit: names of bodies drawn as those that are talked of. plain: without
-    dimensions.
+    dimensions. about: a part of the side, seen close. over: strokes on top of all, where everything is now.
     """
     if not math.isfinite(crank_deg):
         raise OutOfRange("crank angle", got=crank_deg, allowed="a number of degrees")
-    side, frame, flip = drawing.side, drawing.frame, drawing.flip
+    side, frame, flip = drawing.side, about or drawing.frame, drawing.flip
     row = drawing.frames.row_of(position) if drawing.frames.positions else 0.0
     part = crank_deg / 360.0 % 1.0
     left = frame.left if flip > 0 else -frame.right
     view = f"{left:.2f} {-frame.top:.2f} {frame.width:.2f} {frame.height:.2f}"
     mirrored = ' transform="scale(-1 1)"' if flip < 0 else ""
     # the drawing is one picture, the marks over it are links: so that both are read aloud as what they are
-    head = f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{view}" class="drawing moving">'
+    names = "drawing moving close-up" if about else "drawing moving"
+    head = f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{view}" class="{names}">'
     lines = [
         head,
         f'<g class="gear" role="img"{_said(title)}{mirrored}>',
@@ -128,8 +130,10 @@ def board_svg(
             f'<g class="{names}" data-track="{at}" data-body="{escape(body.name)}" transform="{there}"{hidden}>'
             f"<title>{escape(_words(body))}</title>{drawing.written[body.name]}</g>"
         )
+    if over:
+        lines.append(f'<g class="over">{fragment(over, _SCALE)}</g>')
     lines.append("</g>")
-    for name, width in WIDTHS_PX.items():
+    for name, width in () if about else WIDTHS_PX.items():
         scale = width / frame.width
         lines.append(f'<g class="laid for-{name}">')
         if name == "desk" and len(side.axles) > 1 and not plain:
@@ -154,6 +158,9 @@ def _words(body: Moving) -> str:
 def body_strokes(body: Moving) -> tuple[Stroke, ...]:
     """A body in its own axes, y up."""
     look = LOOK_OF[body.state]
+    if body.bar and body.elements:
+        pins = [Circle(pin.real, pin.imag, _PIN_MM, "thin", "tint") for pin in body.bar]
+        return (*_outline([piece for element in body.elements for piece in element.pieces], look), *pins)
     if body.bar:
         return tuple(_link(body, look))
     if isinstance(body.form, Rod) and body.sizes is not None:

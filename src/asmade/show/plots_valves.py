@@ -35,10 +35,15 @@ class Curve:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Opening:
-    """Port opening of one end over its working stroke: opening (mm) at each per cent from 0 to 100, never under nil."""
+    """Port opening of one end over its working stroke, never under nil.
+
+    ``opening_mm``: at each per cent from 0 to 100; ``curve_per_cent`` and ``curve_mm``: the same, evenly over the crank.
+    """
 
     end: str
     opening_mm: Array
+    curve_per_cent: Array
+    curve_mm: Array
 
 
 def opening_over_stroke(side: Side, position: float, end: int) -> Opening:
@@ -53,7 +58,7 @@ def opening_over_stroke(side: Side, position: float, end: int) -> Opening:
     senses, laps, ports = side.valve.opening_senses(), side.valve.laps(), side.valve.ports()
     moved = senses[end] * valve_motion(side, crank, position) - first_sample(laps[end])
     opened = np.clip(moved, 0.0, first_sample(ports[end]))
-    return Opening(ENDS[end], np.interp(np.arange(101.0), across, opened))
+    return Opening(ENDS[end], np.interp(np.arange(101.0), across, opened), across, opened)
 
 
 def oval_plot(curves: Sequence[Curve], position: float, width_px: float) -> Plot:
@@ -91,20 +96,41 @@ def _edges(axes: Axes, side: Side, moved: Array, across: Array) -> list[Stroke]:
     return found
 
 
+def differences_plot(curves: Sequence[Curve], position: float, width_px: float) -> Plot:
+    """How far each valve but the first stands ahead of the first's, over the turn of their own cranks."""
+    crank = np.linspace(0.0, 2 * np.pi, ANGLES)
+    moved = [valve_motion(curve.side, crank, position) for curve in curves]
+    apart = [each - moved[0] for each in moved[1:]]
+    most = max(0.05, 1.2 * max(float(np.nanmax(np.abs(each))) for each in apart))
+    axes = Axes(_LEFT, 0.0, width_px - 12.0, 0.5 * (width_px - 62.0), 0.0, 360.0, -most, most)
+    strokes: list[Stroke] = [axes.frame(), *axes.upwards(ticks(-most, most, 6))]
+    strokes += axes.across([(float(a), f"{a}°") for a in (0, 90, 180, 270, 360)], words="crank past front dead centre")
+    strokes.append(Label("valve ahead of the first, mm", axes.left, axes.top, TEXT_PX, "start", "above", dy_px=4.0))
+    strokes.append(Line(axes.left, axes.y(0.0), axes.right, axes.y(0.0), "bold"))
+    degrees = np.degrees(crank)
+    strokes += [
+        Polyline(_points(axes, degrees, each), look)
+        for look, each in zip(LOOKS[1:], apart, strict=False)
+        if np.isfinite(each).all()
+    ]
+    return Plot(tuple(strokes))
+
+
 def openings_plot(curves: Sequence[Curve], position: float, end: int, width_px: float) -> Plot:
     """Opening of one end over its working stroke, a curve for each; a dashed line where the port is wide open."""
-    found = [opening_over_stroke(curve.side, position, end).opening_mm for curve in curves]
+    found = [opening_over_stroke(curve.side, position, end) for curve in curves]
     port = first_sample(curves[0].side.valve.ports()[end])
-    most = 1.15 * max(port, *(float(each.max()) for each in found), 0.1)
+    most = 1.15 * max(port, *(float(each.curve_mm.max()) for each in found), 0.1)
     axes = Axes(_LEFT, 0.0, width_px - 12.0, 0.5 * (width_px - 62.0), 0.0, 100.0, 0.0, most)
     strokes: list[Stroke] = [axes.frame(), *axes.upwards(ticks(0.0, most, 5))]
     strokes += axes.across(_STROKE, words="working stroke, per cent")
     strokes.append(Label(f"{ENDS[end]} port open, mm", axes.left, axes.top, TEXT_PX, "start", "above", dy_px=4.0))
     strokes.append(Line(axes.left, axes.y(port), axes.right, axes.y(port), "hidden"))
-    for look, opened in zip(LOOKS, found, strict=False):
+    for look, each in zip(LOOKS, found, strict=False):
+        opened = each.curve_mm
         if np.isfinite(opened).all() and opened.max() > 0:
             last = min(int(np.flatnonzero(opened > 0)[-1]) + 2, opened.size)
-            strokes.append(Polyline(_points(axes, np.arange(float(last)), opened[:last]), look))
+            strokes.append(Polyline(_points(axes, each.curve_per_cent[:last:2], opened[:last:2]), look))
     return Plot(tuple(strokes), axes)
 
 

@@ -13,7 +13,7 @@ from asmade.motion.gaps.sweep import across, closing, sweep, together
 from asmade.verbs.gaps import PairResult, SideResult
 
 Array = NDArray[np.float64]
-STEPS: Final = 180
+STEPS: Final = 720
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Final, Literal
 
 import numpy as np
@@ -24,7 +24,7 @@ from asmade.motion.bindings.gaps import Body, Side, relation_of
 from asmade.motion.gaps.poses import Poses, fixed, sliding
 from asmade.motion.gaps.scene import Element, Scene
 from asmade.motion.gears import Member
-from asmade.reckon.shapes.pieces import Polygon
+from asmade.reckon.shapes.pieces import Disc, Piece, Polygon
 from asmade.reckon.shapes.sizes import seat_sizes
 from asmade.reckon.values import MADE, Values
 from asmade.verbs.valve_motion import CRANKS, SideMotion, ValveMotion, motion_of
@@ -188,8 +188,13 @@ class _Side:
             ahead = moved.crank_ahead_deg
         return SideFrames(
             self.side.side, tuple(sorted(found, key=lambda body: body.outer_mm)), axles, _rail(found),
-            moved, height, ahead, tuple(self.left_out),
+            moved, height, ahead, self._not_drawn(found),
         )  # fmt: skip
+
+    def _not_drawn(self, found: list[Moving]) -> tuple[tuple[str, str], ...]:
+        """What was left out and is not drawn by its pins either."""
+        drawn = {body.name for body in found}
+        return tuple((name, why) for name, why in self.left_out if not set(name.split(", ")) <= drawn)
 
     # ------------------------------------------------------------------ bodies of the gaps
     def body(self, body: Body, scene: Scene) -> Moving:
@@ -293,11 +298,30 @@ class _Side:
         turn = np.degrees(np.unwrap(np.unwrap(np.angle(b - a), axis=1), axis=0))
         track = Track(*_reduced(_whole(joints[0].real + axle_x), _whole(joints[0].imag), _whole_turn(turn)))
         own = [_in_own_axes(moved.joints[name], a, b) for name in member.line]
+        sized = self.sized(member.name, _in_own_axes(joints[-1], a, b))
         slot: tuple[complex, ...] = ()
         if member.slot is not None:
             ends = [_in_own_axes(moved.joints[name], a, b) for name in (*member.slot, "slot centre")]
             slot = _arc(*ends)
-        return self.moving(member.name, *self._named(member.name), track, outer_mm=outer, bar=tuple(own), slot=slot)
+        return self.moving(member.name, *self._named(member.name), track, outer_mm=outer, bar=tuple(own), slot=slot,
+                           elements=sized)  # fmt: skip
+
+    def sized(self, name: str, last: complex) -> tuple[Element, ...]:
+        """The outline of a link whose widths the book says for its gaps; it is given there from its last pin."""
+        body = next((each for each in self.side.links if each.name == name), None)
+        if body is None or any(math.isnan(self.get(address)) for address in body.reads):
+            return ()
+        try:
+            (element, *_) = body.make(self.get, self.crank[:2])
+        except AsmadeError:
+            return ()
+        pieces: tuple[Piece, ...] = tuple(
+            Disc(piece.x + last.real, piece.y, piece.radius)
+            if isinstance(piece, Disc)
+            else Polygon(piece.ring + np.array((last.real, 0.0)), name=piece.name)
+            for piece in element.pieces
+        )
+        return (replace(element, pieces=pieces, poses=fixed(self.crank)),)
 
     def valve(self, moved: SideMotion, axle_x: float, outer: float) -> list[Moving]:
         """A slide valve on its port face over the middle of the cylinder, where the book knows both.

@@ -113,3 +113,18 @@ def motion(desk: AtDesk, side: str) -> Response:
     chosen = pictures.side_asked(look, side)
     told = look.once(f"motion {chosen}", lambda: plain(pictures.frames(look), chosen))
     return JSONResponse(told, headers={"cache-control": "no-store"})
+
+
+@router.get("/board/stacks/{side}")
+def stacks(request: Request, desk: AtDesk, side: str) -> Response:
+    """Width stacks on the crank pins that something passes: a piece of the board that takes a moment."""
+    from asmade.web.pages.gaps import stacks_of  # noqa: PLC0415
+
+    look = desk.look()
+    chosen = pictures.side_asked(look, side)
+    try:
+        every = stacks_of(look, chosen)
+        shown: dict[str, Any] = {"stacks": [s for s in every if s.passed] or every, "fault": None}
+    except AsmadeError as fault:
+        shown = {"stacks": (), "fault": fault}
+    return desk.page(request, "board_stacks.html", block=False, side=chosen, SIDES=pictures.SIDES, **shown)

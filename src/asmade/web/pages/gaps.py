@@ -16,6 +16,7 @@ from asmade.web.pages import pictures
 
 if TYPE_CHECKING:
     from asmade.reckon.requirement import Finding
+    from asmade.show.board_picture import Frame
     from asmade.show.strokes import Stroke
     from asmade.verbs.gap_turn import GapTurn
     from asmade.verbs.gaps import GapsResult, PairResult, SideResult
@@ -25,6 +26,8 @@ router = APIRouter()
 LINKS: Final = ((22, "Gaps", "/gaps"),)
 LONGEST: Final = 40
 STACK_PX: Final = 460.0
+CLOSE_MM: Final = 38.0
+"""Half of what is seen close, along the engine."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,11 +55,12 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class Stack:
-    """The width stack on one crank pin."""
+    """The width stack on one crank pin; ``passed``: something passes outside it, and the gap to it is written in."""
 
     place: str
     picture: Markup
     layers: tuple[tuple[str, float, float], ...]
+    passed: bool
 
 
 @router.get("/gaps")
@@ -128,10 +132,17 @@ def _pictures(look: Look, row: Row, angle: float) -> dict[str, Any]:
     from asmade.show.plots_gap import gap_plot  # noqa: PLC0415
 
     side, pair = row.side.side, row.pair
+    position = 1.0 if pair.reverser is None else pair.reverser
     title = f"Running gear, {pictures.SIDES[side]}, {pair.one} and {pair.other} at {angle:.0f} degrees"
     mark = Mark(str(row.number), pair.one, pair.finding.verdict, f"#pair-{row.number}")
-    drawn = board_svg(pictures.drawing(look, side), crank_deg=angle, position=1.0, marks=[mark], title=title,
-                      lit=(pair.one, pair.other), plain=True)  # fmt: skip
+    lit = (pair.one, pair.other)
+    # links of the valve gear would hide what is behind them, unless one of them is what is looked at
+    shown = tuple(b.name for b in pictures.frames(look).side(side).bodies if not b.bar or pair.reverser is not None)
+    of_side = pictures.drawing(look, side, shown)
+    drawn = board_svg(of_side, crank_deg=angle, position=position, marks=[mark], title=title, lit=lit, plain=True)
+    about, line = _near(row, angle)
+    close = board_svg(of_side, crank_deg=angle, position=position, title=f"{title}, seen close", lit=lit, about=about,
+                      over=line)  # fmt: skip
     turn = _turn(look, row)
     words = f"Gap between {pair.one} and {pair.other} over the turn, least {pair.finding.least.gap_mm:.2f} mm"
     plot = Markup('<div class="plate" data-plot>')
@@ -140,8 +151,26 @@ def _pictures(look: Look, row: Row, angle: float) -> dict[str, Any]:
         plot += Markup('<div class="is-{}">{}</div>').format(name, Markup(text))  # noqa: S704  # escaped where written
     plot += Markup("</div>")
     here = float(turn.gap_mm[round(angle * (turn.gap_mm.size - 1) / 360)])
-    table = [(round(float(turn.angles_deg[k])), float(turn.gap_mm[k])) for k in range(0, turn.gap_mm.size - 1, 10)]
-    return {"drawn": Markup(drawn), "plot": plot, "gap_here": here, "table": table}  # noqa: S704  # escaped where written
+    table = [(round(float(turn.angles_deg[k])), float(turn.gap_mm[k])) for k in range(0, turn.gap_mm.size - 1, 20)]
+    return {
+        "drawn": Markup(drawn), "close": Markup(close), "plot": plot, "gap_here": here, "table": table,  # noqa: S704
+        "position": position, "reverser_words": pictures.reverser_words,
+    }  # fmt: skip
+
+
+def _near(row: Row, angle: float) -> tuple[Frame, tuple[Stroke, ...]]:
+    """The part of the side about the nearest points of a pair, and a line from the one to the other."""
+    from asmade.motion.gaps.nearest import nearest_points  # noqa: PLC0415
+    from asmade.show.board_picture import Frame  # noqa: PLC0415
+    from asmade.show.strokes import Line  # noqa: PLC0415
+    from asmade.verbs.gaps import at_index  # noqa: PLC0415
+
+    scene, pair = row.side.scene_for(row.pair), row.pair.finding.pair
+    found = nearest_points(scene, pair.one, pair.other, at_index(scene, math.radians(angle)))
+    (ax, ay), (bx, by) = found.one, found.other
+    x, y, half = (ax + bx) / 2, (ay + by) / 2, max(CLOSE_MM, 0.75 * math.hypot(bx - ax, by - ay))
+    line = (Line(ax, ay, bx, by, "fail"),) if (ax, ay) != (bx, by) else ()
+    return Frame(x - half, y - 0.42 * half, x + half, y + 0.42 * half), line
 
 
 def _turn(look: Look, row: Row) -> GapTurn:
@@ -189,7 +218,9 @@ def _stacks(look: Look, side: str, result: GapsResult) -> tuple[Stack, ...]:
                 key=lambda each: each[1],
             )
         )
-        found.append(Stack(place, picture, layers))
+        mine = {f"pin cap {axle}", f"crank pin {axle}"}
+        passed = any({pair.one, pair.other} & mine for s in result.sides if s.side == side for pair in s.pairs)
+        found.append(Stack(place, picture, layers, passed))
     return tuple(found)
 
 

@@ -149,13 +149,14 @@ def _curves(gears: Gears, other: Gears | None, against: str) -> tuple[Curve, ...
 
 def _diagrams(curves: tuple[Curve, ...], position: float) -> list[tuple[str, str, Markup]]:
     """Name, title and picture of each diagram; one that cannot be drawn at this position is left out."""
-    from asmade.show.plots_valves import openings_plot, oval_plot, polar_plot  # noqa: PLC0415
+    from asmade.show.plots_valves import differences_plot, openings_plot, oval_plot, polar_plot  # noqa: PLC0415
 
     names = ", ".join(curve.name for curve in curves)
     made: list[tuple[str, str, Callable[[float], Plot]]] = [
         ("Valve and piston", "oval", lambda width: oval_plot(curves, position, width)),
         ("Front port over the stroke", "front", lambda width: openings_plot(curves, position, 0, width)),
         ("Back port over the stroke", "back", lambda width: openings_plot(curves, position, 1, width)),
+        ("How they differ", "differences", lambda width: differences_plot(curves, position, width)),
         ("Polar diagram", "polar", lambda width: polar_plot(curves, position, width)),
     ]
     found = []

@@ -30,3 +30,12 @@ for (const link of document.querySelectorAll("[data-lights]")) {
   const light = (on) => () => group.classList.toggle("lit", on);
   for (const [event, on] of [["mouseenter", true], ["focus", true], ["mouseleave", false], ["blur", false]]) link.addEventListener(event, light(on));
 }
+
+const into = document.querySelector("[data-into]");
+if (into) {
+  into.setAttribute("aria-busy", "true");
+  fetch(into.dataset.into).then((answer) => answer.text()).then((text) => {
+    const page = new DOMParser().parseFromString(text, "text/html");
+    into.replaceChildren(...page.body.childNodes);
+  }).catch(() => {}).finally(() => into.removeAttribute("aria-busy")); // the link still leads there
+}

@@ -4,20 +4,20 @@ import { Moving, between } from "./motion.js";
 import { Plot } from "./plot.js";
 
 const form = document.querySelector("[data-moves]");
-const plate = document.querySelector("[data-moving]");
+const plates = [...document.querySelectorAll("[data-moving]")];
 
-if (form && plate) {
-  const moving = new Moving(plate);
+if (form && plates.length) {
+  const moved = plates.map((plate) => ({ moving: new Moving(plate), position: Number(plate.dataset.position) }));
   const told = document.querySelector("[data-told]");
   let gap = null;
   const show = (part) => {
-    moving.at(part, 1);
+    for (const each of moved) each.moving.at(part, each.position);
     plot.at(part);
     told.textContent = `${between([gap], 0, part).toFixed(2)} mm`;
   };
   const drive = new Drive(form, show);
   const plot = new Plot(document, (part) => { if (gap && !drive.running) show(part ?? drive.part); }, (part) => { if (gap) drive.to(part); });
-  Promise.all([fetch(form.dataset.rows).then((answer) => answer.json()), moving.loaded]).then(([turn]) => {
+  Promise.all([fetch(form.dataset.rows).then((answer) => answer.json()), ...moved.map((each) => each.moving.loaded)]).then(([turn]) => {
     gap = turn.rows.gap;
     drive.ready();
     const nearest = form.querySelector("[data-to]");

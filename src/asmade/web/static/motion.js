@@ -26,14 +26,22 @@ export const rowOf = (positions, position) => {
   return 0;
 };
 
+const asked = new Map();
+const tracksOf = (path) => {
+  if (!asked.has(path)) {
+    asked.set(path, fetch(path).then((answer) => {
+      if (!answer.ok) throw new Error(String(answer.status));
+      return answer.json();
+    }));
+  }
+  return asked.get(path);
+};
+
 export class Moving {
   constructor(plate) {
     this.drawing = plate.querySelector("svg.moving");
     this.groups = [...plate.querySelectorAll("[data-track]")];
-    this.loaded = fetch(plate.dataset.tracks).then((answer) => {
-      if (!answer.ok) throw new Error(String(answer.status));
-      return answer.json();
-    }).then((told) => {
+    this.loaded = tracksOf(plate.dataset.tracks).then((told) => {
       this.told = told;
       this.groups = this.groups.map((group) => {
         const track = told.tracks[Number(group.dataset.track)];
