@@ -10,6 +10,7 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from weakref import WeakKeyDictionary
 
 from asmade.book.address import Address
 from asmade.book.grammar import Linear
@@ -34,8 +35,16 @@ class DrawingCheck:
 
 
 def check_drawing(build: Build, system: System | None = None) -> DrawingCheck:
-    """Check the drawn figures of a build against each other."""
-    return _Drawing(build, system or compile_system(build)).run()
+    """Check the drawn figures of a build against each other; once for each ``system`` of its design."""
+    if system is None or system.scope.design is not build.design:
+        return _Drawing(build, system or compile_system(build)).run()
+    found = _CHECKED.get(system)
+    if found is None:
+        found = _CHECKED[system] = _Drawing(build, system).run()
+    return found
+
+
+_CHECKED: WeakKeyDictionary[System, DrawingCheck] = WeakKeyDictionary()
 
 
 class _Drawing:

@@ -10,7 +10,7 @@ import importlib
 import math
 import pkgutil
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cached_property, lru_cache
@@ -120,6 +120,21 @@ class System:
         if found is None:
             raise Unknown("size", got=str(address), near=near(str(address), map(str, self.names)))
         return found
+
+
+@lru_cache(maxsize=4)
+def _read_by(system: System) -> Mapping[Address, tuple[str, ...]]:
+    found: dict[Address, dict[str, None]] = {}
+    for requirement in system.requirements:
+        for address in requirement.reads:
+            found.setdefault(address, {})[requirement.subject] = None
+    return {address: tuple(subjects) for address, subjects in found.items()}
+
+
+def reading_requirements(system: System, addresses_: Iterable[Address]) -> frozenset[str]:
+    """Names of the requirements that read any of some sizes."""
+    read_by = _read_by(system)
+    return frozenset(subject for address in addresses_ for subject in read_by.get(address, ()))
 
 
 def compile_system(build: Build) -> System:

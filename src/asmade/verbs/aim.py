@@ -10,7 +10,7 @@ from asmade.book.model import Build
 from asmade.book.text import Draft
 from asmade.measure.errors import Refused, Unknown, near
 from asmade.reckon.aims import Aim, aim_of
-from asmade.reckon.values import Values, compute
+from asmade.reckon.values import Values
 from asmade.verbs.addresses import dimension_of
 from asmade.verbs.store import Path_, Saved, read, save
 
@@ -54,7 +54,7 @@ def place_of(build: Build, values: Values, text: str) -> Address:
 def aim(path: Path_, text: str, *, instrument: str = "", to_bench: bool = False, what_if: bool = False) -> AimResult:
     """The aim of one size; ``to_bench`` writes an aimed entry, so that its reading can teach."""
     opened = read(path)
-    found = aim_in(opened.build, compute(opened.build), text, instrument)
+    found = aim_in(opened.build, opened.values, text, instrument)
     if not to_bench:
         return AimResult(found, None)
     if found.target is None:

@@ -8,11 +8,11 @@ from dataclasses import dataclass
 
 from asmade.book.model import Build
 from asmade.reckon.drawing import DrawingCheck, check_drawing
-from asmade.reckon.findings import in_order, look, measured_against_sums
+from asmade.reckon.findings import Findings, in_order, look, measured_against_sums
 from asmade.reckon.requirement import Finding
 from asmade.reckon.upnext import known_share
 from asmade.reckon.values import Values, compute
-from asmade.verbs.store import Path_, read_build
+from asmade.verbs.store import Path_, read
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,14 +45,18 @@ class DrawingResult:
         return any(f.verdict == "fails" for f in self.findings)
 
 
-def findings_of(values: Values) -> tuple[Finding, ...]:
-    """Findings of all requirements and of all sizes both measured and computed, worst first."""
-    return in_order([*look(values), *measured_against_sums(values)])
+def findings_of(values: Values, found: Findings | None = None) -> tuple[Finding, ...]:
+    """Findings of all requirements and of all sizes both measured and computed, worst first.
+
+    ``found`` are those of the requirements, where they have been looked at.
+    """
+    return in_order([*(look(values) if found is None else found), *measured_against_sums(values)])
 
 
 def check(path: Path_, *, about: str = "") -> CheckResult:
     """Look at every requirement of a book; ``about`` keeps those whose name or sizes hold that text."""
-    return check_build(read_build(path), about=about)
+    opened = read(path)
+    return check_values(opened.values, findings_of(opened.values, opened.found), about=about)
 
 
 def check_build(build: Build, *, about: str = "") -> CheckResult:
@@ -71,7 +75,8 @@ def check_values(values: Values, found: tuple[Finding, ...], *, about: str = "")
 
 def check_drawing_of(path: Path_) -> DrawingResult:
     """Check the drawn figures of a book against each other."""
-    return drawing_result(check_drawing(read_build(path)))
+    opened = read(path)
+    return drawing_result(check_drawing(opened.build, opened.system))
 
 
 def drawing_result(found: DrawingCheck) -> DrawingResult:

@@ -9,7 +9,7 @@ from typing import Any
 from asmade.book.fold import withdrawn
 from asmade.book.text import Draft
 from asmade.measure.errors import AsmadeError, Refused, Unknown
-from asmade.verbs.store import Path_, Saved, read, save, trial
+from asmade.verbs.store import Opened, Path_, Saved, read, save, trial
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +27,11 @@ class Line:
 
 def history(path: Path_, *, about: str = "", last: int = 0) -> tuple[Line, ...]:
     """All entries in their order, withdrawn ones marked; ``about`` keeps what speaks of it, ``last`` the newest."""
-    opened = read(path)
+    return history_of(read(path), about=about, last=last)
+
+
+def history_of(opened: Opened, *, about: str = "", last: int = 0) -> tuple[Line, ...]:
+    """The same of a book that was read."""
     gone = {number: str(e.body.get("why", "")) or "no reason given" for number, e in withdrawn(opened.entries).items()}
     lines = [
         Line(e.number, e.kind, e.at, e.by, words_of(e.kind, e.body), gone.get(e.number, ""), e.body)

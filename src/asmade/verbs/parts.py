@@ -9,9 +9,9 @@ from typing import Any
 
 from asmade.book.model import Build, Part
 from asmade.reckon.requirement import Finding
-from asmade.reckon.values import MADE, Values, compute
+from asmade.reckon.values import MADE, Values
 from asmade.verbs.check import findings_of
-from asmade.verbs.store import Path_, read_build
+from asmade.verbs.store import Path_, read
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,9 +28,8 @@ class PartLine:
 
 def parts(path: Path_) -> tuple[PartLine, ...]:
     """Every part of a book, in the order of the book."""
-    build = read_build(path)
-    values = compute(build)
-    return parts_of(build, values, findings_of(values))
+    opened = read(path)
+    return parts_of(opened.build, opened.values, findings_of(opened.values, opened.found))
 
 
 def parts_of(build: Build, values: Values, found: tuple[Finding, ...]) -> tuple[PartLine, ...]:

@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
-from asmade.book.model import Shop
+from asmade.book.model import Build, Shop
 from asmade.book.tables import read_shop
 from asmade.book.text import Draft
 from asmade.measure.errors import Contradiction, OutOfRange, Refused, Unknown, near
@@ -33,7 +33,11 @@ class ShopView:
 
 def shop(path: Path_) -> ShopView:
     """The shop of a book."""
-    build = read(path).build
+    return shop_of(read(path).build)
+
+
+def shop_of(build: Build) -> ShopView:
+    """The shop of a build."""
     capability = learn(build)
     learned = tuple(capability.of(process, tool, material) for process, tool, material in sorted(capability.departures))
     return ShopView(build.shop, build.tables.get("shop", {}), learned)

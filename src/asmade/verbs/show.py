@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
+from functools import cached_property
 
 from asmade.book.address import Address, read_address
 from asmade.book.model import Build, Dimension, Part, Piece
@@ -16,38 +17,142 @@ from asmade.reckon.aims import Aim, aim_of
 from asmade.reckon.drawing import check_drawing
 from asmade.reckon.requirement import Finding
 from asmade.reckon.rounding import Lost, lost_by_rounding
+from asmade.reckon.system import reading_requirements
 from asmade.reckon.upnext import known_share, not_drawn, undecided
-from asmade.reckon.values import MADE, SOURCES, Values, compute, last_made
+from asmade.reckon.values import MADE, SOURCES, Values
 from asmade.verbs.check import findings_of
 from asmade.verbs.store import Opened, Path_, read
-from asmade.verbs.upnext import PieceSteps, upnext_of
+from asmade.verbs.upnext import NextResult, PieceSteps, upnext_of
 from asmade.verbs.waiting import Waiting, waiting
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, eq=False)
 class Board:
-    """The build at a glance: what is decided, what is made, what is at risk, what to make next."""
+    """The build at a glance: what is decided, what is made, what is at risk, what to make next.
 
-    title: str
-    arrangement: str
-    parts: int
-    pieces: int
-    sizes: int
-    made: int
-    decided: int
-    undecided: int
-    not_drawn: int
-    counts: Mapping[str, int]
-    at_risk: tuple[Finding, ...]
-    drawing: tuple[Finding, ...]
-    rounding: tuple[Lost, ...]
-    next: tuple[PieceSteps, ...]
-    waiting: int
-    curing: tuple[Waiting, ...]
-    unknown_figures: tuple[str, ...]
-    last_entry: str
-    last_words: str
-    note: str
+    Each thing is worked out when it is first asked for: a title block asks little of it.
+    """
+
+    opened: Opened
+    findings: tuple[Finding, ...] = field(repr=False)
+
+    @property
+    def build(self) -> Build:
+        """The build it is of."""
+        return self.opened.build
+
+    @property
+    def title(self) -> str:
+        """The build's title."""
+        return self.build.design.title
+
+    @property
+    def arrangement(self) -> str:
+        """Its wheel arrangement."""
+        return self.build.design.arrangement
+
+    @property
+    def note(self) -> str:
+        """What its builder says of it."""
+        return self.build.design.note
+
+    @property
+    def parts(self) -> int:
+        """How many parts."""
+        return len(self.build.design.parts)
+
+    @property
+    def pieces(self) -> int:
+        """How many pieces, without those that are scrap."""
+        return sum(not p.scrapped for p in self.build.pieces.values())
+
+    @cached_property
+    def _share(self) -> tuple[int, int]:
+        return known_share(self.opened.values)
+
+    @property
+    def made(self) -> int:
+        """How many sizes are made."""
+        return self._share[0]
+
+    @property
+    def sizes(self) -> int:
+        """How many sizes are cut at all."""
+        return self._share[1]
+
+    @cached_property
+    def undecided(self) -> int:
+        """How many sizes stand as drawn."""
+        return len(undecided(self.opened.values))
+
+    @cached_property
+    def not_drawn(self) -> int:
+        """How many sizes nobody has said."""
+        return len(not_drawn(self.opened.values))
+
+    @property
+    def decided(self) -> int:
+        """How many sizes are chosen and not made yet."""
+        return self.sizes - self.made - self.undecided - self.not_drawn
+
+    @cached_property
+    def counts(self) -> Mapping[str, int]:
+        """How many findings have each verdict."""
+        return Counter(f.verdict for f in self.findings)
+
+    @cached_property
+    def at_risk(self) -> tuple[Finding, ...]:
+        """What fails or is close, worst first."""
+        return tuple(f for f in self.findings if f.verdict in ("fails", "close") and not _drawn_only_close(f))
+
+    @cached_property
+    def drawing(self) -> tuple[Finding, ...]:
+        """Contradictions of the drawing."""
+        found = check_drawing(self.build, self.opened.system)
+        return tuple(f for f in found.findings if f.verdict == "fails")
+
+    @cached_property
+    def rounding(self) -> tuple[Lost, ...]:
+        """What would be lost if each size were rounded by itself."""
+        return lost_by_rounding(self.build, self.opened.values)
+
+    @cached_property
+    def _coming(self) -> NextResult:
+        return upnext_of(self.build, self.opened.values)
+
+    @property
+    def next(self) -> tuple[PieceSteps, ...]:
+        """Pieces that can be made now, best first."""
+        return self._coming.pieces
+
+    @property
+    def waiting(self) -> int:
+        """How many sizes wait for a mate."""
+        return len(self._coming.waiting)
+
+    @cached_property
+    def curing(self) -> tuple[Waiting, ...]:
+        """What must wait for its cure."""
+        return waiting(self.build, self.opened.values)
+
+    @cached_property
+    def unknown_figures(self) -> tuple[str, ...]:
+        """Figures of the engine that are not said."""
+        return tuple(f.name for f in self.build.design.figures.values() if not f.text)
+
+    @property
+    def last_entry(self) -> str:
+        """When the last entry was made."""
+        last = self.opened.entries[-1] if self.opened.entries else None
+        return datetime.fromisoformat(last.at).strftime("%Y-%m-%d %H:%M") if last else ""
+
+    @property
+    def last_words(self) -> str:
+        """The last entry in plain words."""
+        from asmade.verbs.history import words_of  # noqa: PLC0415
+
+        last = self.opened.entries[-1] if self.opened.entries else None
+        return words_of(last.kind, last.body) if last else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,33 +193,7 @@ class PartView:
 def board(path: Path_) -> Board:
     """The board of a book."""
     opened = read(path)
-    values = compute(opened.build)
-    return board_of(opened, values, findings_of(values))
-
-
-def board_of(opened: Opened, values: Values, found: tuple[Finding, ...]) -> Board:
-    """The board of a book already read, with its values and all its findings."""
-    build = opened.build
-    drawing = tuple(f for f in check_drawing(build, values.system).findings if f.verdict == "fails")
-    made, sizes = known_share(values)
-    left, missing = len(undecided(values)), len(not_drawn(values))
-    coming = upnext_of(build, values)
-    last = opened.entries[-1] if opened.entries else None
-    from asmade.verbs.history import words_of  # noqa: PLC0415
-
-    return Board(
-        title=build.design.title, arrangement=build.design.arrangement, parts=len(build.design.parts),
-        pieces=sum(not p.scrapped for p in build.pieces.values()), sizes=sizes, made=made,
-        decided=sizes - made - left - missing, undecided=left, not_drawn=missing,
-        counts=Counter(f.verdict for f in found),
-        at_risk=tuple(f for f in found if f.verdict in ("fails", "close") and not _drawn_only_close(f)),
-        drawing=drawing,
-        rounding=lost_by_rounding(build, values), next=coming.pieces, waiting=len(coming.waiting),
-        curing=waiting(build, values),
-        unknown_figures=tuple(f.name for f in build.design.figures.values() if not f.text),
-        last_entry=datetime.fromisoformat(last.at).strftime("%Y-%m-%d %H:%M") if last else "",
-        last_words=words_of(last.kind, last.body) if last else "", note=build.design.note,
-    )  # fmt: skip
+    return Board(opened, findings_of(opened.values, opened.found))
 
 
 def _drawn_only_close(finding: Finding) -> bool:
@@ -124,9 +203,8 @@ def _drawn_only_close(finding: Finding) -> bool:
 
 def part(path: Path_, name: str) -> PartView:
     """One part of a book with all its pieces."""
-    build = read(path).build
-    values = compute(build)
-    return part_of(build, name, values, findings_of(values))
+    opened = read(path)
+    return part_of(opened.build, name, opened.values, findings_of(opened.values, opened.found))
 
 
 def part_of(build: Build, name: str, values: Values, every: tuple[Finding, ...]) -> PartView:
@@ -138,17 +216,16 @@ def part_of(build: Build, name: str, values: Values, every: tuple[Finding, ...])
         for place in found.places
     ]
     reads = {row.address for row in rows}
-    requirements = {r.subject: r for r in values.system.requirements}
-    findings = tuple(f for f in every if f.subject in requirements and reads & set(requirements[f.subject].reads))
+    named = reading_requirements(values.system, reads)
+    findings = tuple(f for f in every if f.subject in named)
     pieces = tuple(p for p in build.pieces.values() if p.part == name)
     return PartView(found, pieces, tuple(rows), findings)
 
 
 def size(path: Path_, text: str) -> tuple[SizeRow, tuple[Finding, ...]]:
     """One size, by place or by mark, with the findings that read it."""
-    build = read(path).build
-    values = compute(build)
-    return size_of(build, text, values, findings_of(values))
+    opened = read(path)
+    return size_of(opened.build, text, opened.values, findings_of(opened.values, opened.found))
 
 
 def size_of(
@@ -170,8 +247,8 @@ def size_of(
     else:
         address = values.system.scope.resolve(address)
     row = _row(build, values, address, dimension)
-    requirements = {r.subject: r for r in values.system.requirements}
-    findings = tuple(f for f in every if f.subject in requirements and address in requirements[f.subject].reads)
+    named = reading_requirements(values.system, (address,))
+    findings = tuple(f for f in every if f.subject in named)
     return row, findings
 
 
@@ -188,7 +265,7 @@ def _row(build: Build, values: Values, address: Address, dimension: Dimension) -
     text = dimension.drawn_at.get(address.place, dimension.drawn)
     chosen = build.chosen.get(piece) or build.chosen.get(address) or build.chosen.get(address.of_part)
     at = values.system.index.get(address)
-    reading = last_made(build).get(piece)
+    reading = values.last.get(piece)
     made, instrument = (reading.text, reading.instrument) if reading else ("", "")
     thread = dimension.of_kind.thread
     known = at is not None and not math.isnan(values.best[at])

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 from asmade.book.model import Build
 from asmade.reckon.upnext import Step, known_share, steps
-from asmade.reckon.values import Values, compute
-from asmade.verbs.store import Path_, read_build
+from asmade.reckon.values import Values
+from asmade.verbs.store import Path_, read
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,8 +42,8 @@ class NextResult:
 
 def upnext(path: Path_) -> NextResult:
     """What can be made next."""
-    build = read_build(path)
-    return upnext_of(build, compute(build))
+    opened = read(path)
+    return upnext_of(opened.build, opened.values)
 
 
 def upnext_of(build: Build, values: Values) -> NextResult:

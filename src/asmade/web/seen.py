@@ -10,7 +10,6 @@ from pathlib import Path
 from threading import RLock
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from asmade.book.ledger import Ledger
 from asmade.verbs import check, show, store
 
 if TYPE_CHECKING:
@@ -34,10 +33,13 @@ class Look:
         self.opened = opened
         self._lock = RLock()
         self._held: dict[str, Any] = {}
+        self._making: dict[str, RLock] = {}
 
     def once(self, name: str, make: Callable[[], Answer]) -> Answer:
         """What ``make`` gives, made when it is first asked for under ``name`` and kept as long as this look."""
         with self._lock:
+            own = self._making.setdefault(name, RLock())
+        with own:  # one that takes seconds keeps only those waiting that want it too
             if name not in self._held:
                 self._held[name] = make()
             found: Answer = self._held[name]
@@ -51,19 +53,17 @@ class Look:
     @property
     def values(self) -> Values:
         """Best known values."""
-        from asmade.reckon.values import compute  # noqa: PLC0415  # numpy only once a book is looked at
-
-        return self.once("values", lambda: compute(self.build))
+        return self.opened.values
 
     @property
     def findings(self) -> tuple[Finding, ...]:
         """All findings, worst first."""
-        return self.once("findings", lambda: check.findings_of(self.values))
+        return self.once("findings", lambda: check.findings_of(self.values, self.opened.found))
 
     @property
     def board(self) -> show.Board:
         """The board."""
-        return self.once("board", lambda: show.board_of(self.opened, self.values, self.findings))
+        return self.once("board", lambda: show.Board(self.opened, self.findings))
 
     @property
     def checked(self) -> check.CheckResult:
@@ -75,7 +75,7 @@ class Look:
         """The drawing check."""
         from asmade.reckon.drawing import check_drawing  # noqa: PLC0415
 
-        return self.once("drawing", lambda: check.drawing_result(check_drawing(self.build, self.values.system)))
+        return self.once("drawing", lambda: check.drawing_result(check_drawing(self.build, self.opened.system)))
 
     @property
     def parts(self) -> tuple[PartLine, ...]:
@@ -94,16 +94,16 @@ class Look:
     @property
     def shop(self) -> ShopView:
         """The shop and what it has learned."""
-        from asmade.verbs.shop import shop  # noqa: PLC0415
+        from asmade.verbs.shop import shop_of  # noqa: PLC0415
 
-        return self.once("shop", lambda: shop(self.opened.path))
+        return self.once("shop", lambda: shop_of(self.build))
 
     @property
     def history(self) -> tuple[Line, ...]:
         """Every entry in plain words."""
-        from asmade.verbs.history import history  # noqa: PLC0415
+        from asmade.verbs.history import history_of  # noqa: PLC0415
 
-        return self.once("history", lambda: history(self.opened.path))
+        return self.once("history", lambda: history_of(self.opened))
 
     def part(self, name: str) -> show.PartView:
         """One part with all its pieces."""
@@ -127,19 +127,12 @@ class Book:
         """Name the file; it is opened at every look, and let go again."""
         self.path = Path(path)
         self._lock = RLock()
-        self._held: tuple[tuple[int, int, int], Look] | None = None
+        self._held: Look | None = None
 
     def look(self) -> Look:
-        """The book as it stands now."""
+        """The book as it stands now; what was entered since the last look is folded on top of it."""
         with self._lock:
-            key = self._key()
-            if self._held is None or self._held[0] != key:
-                self._held = (key, Look(store.read(self.path)))
-            return self._held[1]
-
-    def _key(self) -> tuple[int, int, int]:
-        """The last entry, and which file it was read from, for one put in its place may end at the same number."""
-        with Ledger.open(self.path, write=False) as ledger:
-            last = ledger.last()
-        file = self.path.stat()
-        return last, file.st_ino, file.st_mtime_ns
+            opened = store.read(self.path)
+            if self._held is None or self._held.opened is not opened:
+                self._held = Look(opened)
+            return self._held
