@@ -23,6 +23,7 @@ from asmade.measure.lengths import read_length
 from asmade.work.checks import not_below_zero
 
 SHAPES: Final = ("round bar", "ground bar", "square bar", "hexagon bar", "flat bar", "sheet", "casting", "bought in")
+ROUND_MM: Final = 0.005
 AS_BOUGHT: Final = "stock as is"
 ALSO: Final = {"flat": "flat bar", "round": "round bar", "square": "square bar", "hexagon": "hexagon bar",
                "plate": "sheet", "strip": "sheet", "silver steel": "ground bar"}  # fmt: skip
@@ -84,7 +85,9 @@ def blank_of(part: Part, sizes: Mapping[str, float], allow: Allowances | None = 
     """
     allow = allow or Allowances()
     if "blank" in part.form:
-        return _said(part)
+        said = said_blank(part)
+        lacks = too_small(part, said, sizes)
+        return NoBlank(part.name, lacks, f"a larger blank in form.blank of [part.{part.name}]") if lacks else said
     try:
         form = form_of(part)
     except AsmadeError as fault:
@@ -109,7 +112,45 @@ def _enter(part: Part) -> str:
     )
 
 
-def _said(part: Part) -> Blank:
+def too_small(part: Part, blank: Blank, sizes: Mapping[str, float]) -> str:
+    """Why a part cannot come out of a blank, in words; empty where it can, or where its sizes are not known yet.
+
+    The part's box is laid into the blank with its longest side along it, either way round.
+    """
+    from asmade.reckon.shapes import shape as shape_of  # noqa: PLC0415  # shapes want numpy
+
+    if blank.shape in ("casting", "bought in"):
+        return ""
+    try:
+        form = form_of(part)
+        box = None if form is None else shape_of(form, dict(sizes)).envelope
+    except AsmadeError:
+        return ""
+    if box is None:
+        return ""
+    sides = {"across": box.width_mm, "along": box.length_mm, "up": box.height_mm}
+    turned = isinstance(form, Turned)
+    along = sides.pop(form.axis) if isinstance(form, Turned) else sides.pop(max(sides, key=lambda way: sides[way]))
+    thin, wide = sorted(sides.values())
+    share = blank.length_mm / blank.pieces
+    lacks = []
+    if along > share + ROUND_MM:
+        lacks.append(f"{along:.2f} long, the blank gives {share:.2f}")
+    if blank.thickness_mm is not None:
+        low, high = sorted((blank.thickness_mm, blank.size_mm))
+        if thin > low + ROUND_MM:
+            lacks.append(f"{thin:.2f} thick, the blank is {low:g}")
+        if wide > high + ROUND_MM:
+            lacks.append(f"{wide:.2f} wide, the blank is {high:g}")
+    else:
+        across = wide if turned or blank.shape == "square bar" else math.hypot(thin, wide)
+        if across > blank.size_mm + ROUND_MM:
+            lacks.append(f"{across:.2f} across, the blank is {blank.size_mm:g}")
+    return f"the blank cannot give the part: it is {'; '.join(lacks)}" if lacks else ""
+
+
+def said_blank(part: Part) -> Blank:
+    """The blank that the part's form says; refuses one that cannot be read, by its key."""
     where = f"part.{part.name}.form.blank"
     taker = Taker(part.form["blank"], where)
     shape = taker.text("shape", needed=True)

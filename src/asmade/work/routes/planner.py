@@ -17,6 +17,7 @@ from asmade.measure.errors import AsmadeError, Refused, Unknown, near
 from asmade.reckon.joining import Joints
 from asmade.reckon.shapes.sizes import seat_sizes
 from asmade.reckon.values import MADE, Values
+from asmade.work.blanks import said_blank, too_small
 from asmade.work.cautions import standing
 from asmade.work.recipes import joint_made, operations_of
 from asmade.work.recipes.bench import Bench, material_or_none
@@ -191,7 +192,13 @@ class RoutePlanner:
             )
         asked(self.build.shop)
         _stands(form, bench)
-        return scheme_of(form, bench), form.lacks
+        found = scheme_of(form, bench)
+        if "blank" in part.form:
+            blank = said_blank(part)
+            lacks = too_small(part, blank, bench.sizes)
+            said = f"the form says a blank of {blank.shape} {blank.size_mm:g}, {blank.length_mm:g} long"
+            found = replace(found, warnings=(*found.warnings, *((f"{said}: {lacks}",) if lacks else ())))
+        return found, form.lacks
 
     def _together(self, part: Part, place: str) -> tuple[Scheme, tuple[str, ...], tuple[str, ...]]:
         """The joints of a thing that is put together, and the seats of what it is put together from."""
