@@ -15,7 +15,7 @@ from asmade.verbs import plain
 from asmade.web import api, static_files
 from asmade.web.desk import Desk, Stale, desk_of
 from asmade.web.guard import HOSTS, Guard
-from asmade.web.pages import every
+from asmade.web.pages import every, menu
 from asmade.web.seen import Book
 
 if TYPE_CHECKING:
@@ -29,7 +29,7 @@ def create_app(book: Path_, *, hosts: tuple[str, ...] = HOSTS, home: HomeNetwork
         title="asmade", version=__version__, docs_url=None, redoc_url=None, openapi_url="/api/openapi.json",
         description="The answers of asmade as plain data, in the shapes of --json. Lengths in mm, angles in degrees.",
     )  # fmt: skip
-    app.state.desk = Desk(Book(book))
+    app.state.desk = Desk(Book(book), menu())
     app.state.home = home
     app.add_middleware(Guard, hosts=hosts, near=home.names if home else (), devices=home.devices if home else None)
     app.mount("/static", static_files.script(), name="static")

@@ -20,6 +20,7 @@ from asmade import __version__
 from asmade.measure.errors import AsmadeError
 from asmade.verbs.store import Path_
 from asmade.web import figures, static_files
+from asmade.web.help_texts import what_is
 from asmade.web.runs import Runs
 from asmade.web.seen import Book, Look
 
@@ -88,6 +89,7 @@ class Desk:
     """One book open at one desk."""
 
     book: Book
+    links: tuple[tuple[str, str], ...] = ()
     runs: Runs = field(default_factory=Runs)
     said: Shelf[str] = field(default_factory=Shelf)
     results: Shelf[Any] = field(default_factory=Shelf)
@@ -118,10 +120,9 @@ class Desk:
             title = look.build.design.title
             board = look.board if block else None
         session = request.cookies.get(COOKIE) or secrets.token_urlsafe(24)
-        from asmade.web.pages import menu  # noqa: PLC0415  # the pages stand on the desk, which asks them only for their links
-
         text = self.templates.get_template(name).render(
-            DESK=menu(), here=_section(request.url.path), board=board, title=title, token=self.token(session),
+            DESK=self.links, here=_section(request.url.path), what=what_is(request.url.path),
+            board=board, title=title, token=self.token(session),
             said=self.said.get(request.query_params.get("said", "")), **shown,
         )  # fmt: skip
         answer = HTMLResponse(text, status_code=status, headers={"cache-control": "no-store"})
