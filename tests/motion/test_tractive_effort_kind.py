@@ -87,3 +87,44 @@ def test_rates_against_difference_quotients(fold_text):
                 asked.evaluate(lambda a, s=s, at=address: values.of(a) + (s if a == at else 0.0)) for s in (1e-5, -1e-5)
             )
             assert row.terms[address] == pytest.approx((up - down) / 2e-5, rel=1e-3, abs=1e-5)
+
+
+def test_the_piston_rod_takes_its_area_off_the_back_end(fold_text, gear_text):
+    """Pull by hand from the mean pressures of the ends: area of the piston in front, that less the rod's behind."""
+    bare, rod = (found(fold_text, with_pull(gear_text, more=more)) for more in ("", 'rod = "4 in"'))
+    share = 1 - 4**2 / 17**2
+    pull = rod["pull at the tread"].value
+    assert bare["pull at the tread"].value * share < pull < bare["pull at the tread"].value
+    assert pull / bare["pull at the tread"].value == pytest.approx(0.5 * (1 + share), abs=2e-3)  # ends nearly alike
+    steam = rod["steam in a turn"].value / bare["steam in a turn"].value
+    assert steam == pytest.approx(0.5 * (1 + share), abs=2e-3)
+    # work in a turn over the volume swept is the mean pressure
+    area = 3.141592653589793 / 4 * (17**2 + 17**2 * share) * 25.4**2
+    way = 3.141592653589793 * 68 * 25.4
+    assert pull == pytest.approx(rod["mean pressure"].value * 2 * area * 24 * 25.4 / way, rel=1e-9)
+    wide = found(fold_text, with_pull(gear_text, more='rod = "18 in"'))
+    assert wide["pull at the tread"].value is None
+
+
+def test_placeholders_are_told_with_their_figure(fold_text, gear_text):
+    ours = found(fold_text, with_pull(gear_text, more='weight = "100000 N"\nclearance = "0.08"'))
+    assert "back_pressure 0.02 MPa, diagram_factor 0.8" in ours["mean pressure"].source
+    assert "friction 0.2" in ours["pull over adhesion"].source
+    assert "clearance" not in ours["pull over adhesion"].source
+    assert "diagram_factor" not in ours["steam in a turn"].source
+
+
+def test_estimates_at_any_kind_of_values(fold_text, gear_text):
+    """At drawn sizes the same as a finding's value where nothing else is known."""
+    from asmade.verbs.valves import valves_of
+
+    build = fold_text(with_pull(gear_text, more='weight = "100000 N"'))
+    drawn = {e.subject: e.value for e in valves_of(build, values="drawn").estimates}
+    best = {e.subject: e.value for e in valves_of(build).estimates}
+    assert drawn.keys() == best.keys()
+    assert len(drawn) == 4
+    for subject, value in drawn.items():
+        assert value == pytest.approx(best[subject], rel=0.05)
+    missing = valves_of(fold_text(with_pull(gear_text, ""))).estimates[0]
+    assert missing.value is None
+    assert any("boiler" in each for each in missing.missing)

@@ -12,10 +12,9 @@ from rich.table import Table
 from asmade.measure.show import show_64ths
 from asmade.motion.valves.best import Unevenness
 from asmade.motion.valves.report import EndEvents, Event, SideEvents
-from asmade.reckon.requirement import Finding
 from asmade.verbs.valve_proposal import ProposeResult
 from asmade.verbs.valve_words import step_in_words
-from asmade.verbs.valves import Gears, MattersResult, SetResult, ValvesResult
+from asmade.verbs.valves import Estimate, Gears, MattersResult, SetResult, ValvesResult
 
 SIDES = {"R": "right", "L": "left"}
 
@@ -49,10 +48,10 @@ def valves(to: Console, result: ValvesResult) -> None:
         "of the return stroke. Opening: farthest the valve's edge goes past the port's.",
         style="dim",
     )
-    _efforts(to, [f for f in result.findings if f.code == "tractive_effort"])
+    _estimates(to, result.estimates)
 
 
-def _efforts(to: Console, found: list[Finding]) -> None:
+def _estimates(to: Console, found: tuple[Estimate, ...]) -> None:
     """Estimates of the book's own ``[[tractive_effort]]``, and what they stand on."""
     if not found:
         return
@@ -61,7 +60,7 @@ def _efforts(to: Console, found: list[Finding]) -> None:
     table.add_column("value", justify="right")
     for each in found:
         said = f"not known: {', '.join(each.missing)}" if each.value is None else f"{each.value:.3g} {each.unit}"
-        table.add_row(escape(each.subject), escape(said.strip()))
+        table.add_row(escape(each.subject.partition(", ")[2]), escape(said.strip()))
     to.print(table)
     for source in dict.fromkeys(each.source for each in found):
         to.print(f" - {escape(source)}", style="dim")

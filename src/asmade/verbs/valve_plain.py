@@ -49,6 +49,11 @@ def valves(result: ValvesResult) -> dict[str, Any]:
             for d in result.events.differences
         ],
         "findings": [finding(f) for f in result.findings],
+        "estimates": [
+            {"subject": e.subject, "value": number(e.value), "unit": e.unit, "source": e.source,
+             "missing": list(e.missing)}
+            for e in result.estimates
+        ],
     }  # fmt: skip
 
 

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any, Final, Literal
+
+import numpy as np
 
 from asmade.book.address import Address
 from asmade.book.model import Build
@@ -57,6 +60,7 @@ class Gears:
     bound: tuple[Bound, Bound]
     system: System = field(repr=False)
     values: Values | None = field(default=None, repr=False)
+    known: Values | None = field(default=None, repr=False)
     not_made: tuple[str, ...] = ()
     measured: int = 0
 
@@ -73,6 +77,17 @@ class Gears:
 
 
 @dataclass(frozen=True, slots=True)
+class Estimate:
+    """Something the engine will do by the book's ``[[tractive_effort]]``; None where a figure is not known."""
+
+    subject: str
+    value: float | None
+    unit: str
+    source: str
+    missing: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class ValvesResult:
     """Events of both sides, and what to make of them: advice first."""
 
@@ -80,6 +95,7 @@ class ValvesResult:
     events: EngineEvents
     advice: tuple[Advice, ...]
     findings: tuple[Finding, ...]
+    estimates: tuple[Estimate, ...]
 
     @property
     def fails(self) -> bool:
@@ -155,7 +171,8 @@ def valves_of(
     found = engine_events(gears.engine, positions or None)
     _refuse_what_does_not_work(gears, found)
     threads = {side: gears.pitch_of(side) for side, _ in gears.engine.sides()}
-    return ValvesResult(gears, found, advise(gears.engine, found, gears.bound, threads), _findings(gears))
+    return ValvesResult(gears, found, advise(gears.engine, found, gears.bound, threads), _findings(gears),
+                        _estimates(gears))  # fmt: skip
 
 
 def gears_of(build: Build, values: str = "best", gear_name: str = "") -> Gears:
@@ -179,7 +196,7 @@ def _gears(which: Which, system: System, known: Values | None, gear_name: str) -
     not_made, measured = _not_made(pair, known) if which == "made" and known is not None else ((), 0)
     engine = engine_of(pair, _sizes(system, known), system.scope.design.leads, way_out=WAYS[which])
     return Gears(pair[0].name, gear(pair[0].gear).title, which, in_words(pair[0]), engine, pair, system,
-                 known if which == "best" else None, not_made, measured)  # fmt: skip
+                 known if which == "best" else None, known, not_made, measured)  # fmt: skip
 
 
 def _sizes(system: System, known: Values | None) -> Callable[[Address], Any]:
@@ -240,6 +257,19 @@ def _findings(gears: Gears) -> tuple[Finding, ...]:
 
     asked = [r for r in gears.system.requirements if r.code in ("valve_gear", "valve_event", "tractive_effort")]
     return in_order(tuple(look_at(gears.values, asked, samples=0)))
+
+
+def _estimates(gears: Gears) -> tuple[Estimate, ...]:
+    """What the engine will do at these very sizes, in the order of the book."""
+    sizes = _sizes(gears.system, gears.known)
+    found = []
+    for asked in gears.system.requirements:
+        if asked.code != "tractive_effort":
+            continue
+        missing = tuple(str(a) for a in asked.reads if np.isnan(sizes(a)))
+        value = math.nan if missing else float(asked.evaluate(sizes))
+        found.append(Estimate(asked.subject, None if math.isnan(value) else value, asked.unit, asked.source, missing))
+    return tuple(found)
 
 
 # ---------------------------------------------------------------------- what to set

@@ -8,15 +8,16 @@
     bore = "cylinder@{side}.bore"
     stroke = "2 * wheel@2{side}.crank_radius"
     tread = "wheel@2{side}.tread"
+    rod = "piston_rod@{side}.rod.diameter"       # taken off the back end's area; without it nothing is taken off
     back_pressure = "0.02 MPa"                   # of the gauge; these three have placeholders, which say so
     clearance = "0.1"                            # space at each end, part of the swept volume
     diagram_factor = "0.8"                       # what wiredrawing and rounded corners leave
     weight = "weight_on_coupled_wheels"          # N: then the pull is told as a share of what the wheels hold, too
     friction = "0.2"                             # of wheel on rail
 
-Estimates without limits, both cylinders together, without friction and without the area of the piston rod; ``least``
-and ``most`` judge the pull. No strength of a boiler or of any part under pressure is worked out: the boiler code, the
-inspector and the maker's instructions decide.
+Estimates without limits, both cylinders together, without friction; ``least`` and ``most`` judge the pull. Where the
+pull over adhesion is more than 1 the wheels slip first. No strength of a boiler or of any part under pressure is worked
+out: the boiler code, the inspector and the maker's instructions decide.
 """
 
 from __future__ import annotations
@@ -39,22 +40,31 @@ if TYPE_CHECKING:
 
 KIND = "tractive_effort"
 HELP = (
-    "estimates of pull, mean pressure and steam in a turn: at, gear, pressure, bore, stroke, tread, back_pressure, "
-    "clearance, diagram_factor, weight, friction, least and most of the pull"
+    "estimates of pull, mean pressure and steam in a turn: at, gear, pressure, bore, stroke, tread, rod, "
+    "back_pressure, clearance, diagram_factor, weight, friction, least and most of the pull"
 )
 PRACTICE: Final = "common practice, no source"
 USUAL: Final = {"back_pressure": 0.02, "clearance": 0.10, "diagram_factor": 0.80, "friction": 0.20}
 """Placeholders (MPa of the gauge, and bare numbers) where the book states nothing: common practice, no source."""
 KINDS: Final = {"pressure": "pressure", "back_pressure": "pressure", "weight": "force"}
+PLACEHOLDER_UNITS: Final = {"back_pressure": " MPa"}
 UNITS: Final[dict[str, Unit]] = {"mean pressure": "MPa", "pull at the tread": "N", "steam in a turn": "g",
                                  "pull over adhesion": ""}  # fmt: skip
 SOURCES: Final = {
     "mean pressure": "expansion and compression along pressure x volume = constant (thermodynamics textbooks)",
-    "pull at the tread": "d^2 s p/(2 D) of each cylinder, rule of locomotive handbooks",
+    "pull at the tread": "work of all four ends in a turn over the way rolled: d^2 s p/(2 D) of each cylinder, rule of "
+    "locomotive handbooks",
     "steam in a turn": "dry saturated steam (steam tables, from memory, 0.1 to 1.5 MPa absolute); condensation adds a "
     f"third to as much again: {PRACTICE}",
-    "pull over adhesion": "pull over friction x weight, plain statics",
+    "pull over adhesion": "pull over friction x weight on the coupled wheels, plain statics; over 1 the wheels slip",
 }
+USED: Final = {
+    "mean pressure": ("back_pressure", "clearance", "diagram_factor"),
+    "pull at the tread": ("back_pressure", "clearance", "diagram_factor"),
+    "steam in a turn": ("back_pressure", "clearance"),
+    "pull over adhesion": ("back_pressure", "clearance", "diagram_factor", "friction"),
+}
+"""Placeholders that an estimate stands on."""
 EVENTS: Final = ("admission", "cutoff", "release", "compression")
 Given = Node | float
 
@@ -87,7 +97,9 @@ class Effort:
     @property
     def source(self) -> str:
         """By what sum, on which placeholders, and who set limits."""
-        stands = f"; placeholders, {PRACTICE}: {', '.join(self.placeholders)}" if self.placeholders else ""
+        used = [key for key in self.placeholders if key in USED[self.what]]
+        said = ", ".join(f"{key} {USUAL[key]:g}{PLACEHOLDER_UNITS.get(key, '')}" for key in used)
+        stands = f"; placeholders, {PRACTICE}: {said}" if said else ""
         return f"{SOURCES[self.what]}{stands}; {self.limits.source}"
 
     @property
@@ -156,39 +168,43 @@ class Effort:
         supply, back = (put[key] + effort.ATMOSPHERE_MPA for key in ("pressure", "back_pressure"))
         clearance, factor = put["clearance"], put["diagram_factor"]
         ends = [(every[at], every[at + 1], every[at + 2], every[at + 3]) for at in range(0, 16, 4)]
+        swept = [self._swept(put, side, back=back) for side in "RL" for back in (False, True)]
+        sound = sound & np.all(np.stack(np.broadcast_arrays(*(each > 0 for each in swept))), axis=0)
         with np.errstate(invalid="ignore", divide="ignore"):
             if self.what == "steam in a turn":
                 dense = effort.steam_densities(supply), effort.steam_densities(back)
                 value: Any = sum(
-                    effort.steam_of(
-                        end[1], end[3], math.pi / 4 * put[f"bore {s}"] ** 2 * put[f"stroke {s}"], *dense, clearance
-                    )
-                    for end, s in zip(ends, "RRLL", strict=True)
+                    effort.steam_of(end[1], end[3], volume, *dense, clearance)
+                    for end, volume in zip(ends, swept, strict=True)
                 )
             else:
                 means = [effort.mean_pressure_of(*end, supply, back, clearance, factor) for end in ends]
-                value = np.mean(np.stack(np.broadcast_arrays(*means)), axis=0)
+                work = [mean * volume for mean, volume in zip(means, swept, strict=True)]
+                value = sum(work) / sum(swept)
             if self.what.startswith("pull"):
-                value = sum(
-                    put[f"bore {s}"] ** 2 * put[f"stroke {s}"] * mean / (4 * put[f"tread {s}"])
-                    for mean, s in zip(means, "RRLL", strict=True)
-                )
+                value = sum(each / (math.pi * put[f"tread {s}"]) for each, s in zip(work, "RRLL", strict=True))
             if self.what == "pull over adhesion":
                 value = value / (put["friction"] * put["weight"])
         return np.where(sound, value, np.nan)
+
+    @staticmethod
+    def _swept(put: dict[str, Any], side: str, *, back: bool) -> Any:
+        """Volume (mm3) swept at one end: the piston rod takes its own off the back one, where it is given."""
+        rod = put.get(f"rod {side}", 0.0) if back else 0.0
+        return math.pi / 4 * (put[f"bore {side}"] ** 2 - rod**2) * put[f"stroke {side}"]
 
 
 def requirements(relation: Relation, scope: Scope) -> Iterator[Effort]:
     """Mean pressure, pull and steam at each position; against adhesion where a weight is named."""
     from asmade.motion.bindings.valve_model import positions_of  # noqa: PLC0415
 
-    only(relation, "gear", "at", "pressure", "bore", "stroke", "tread", *USUAL, "weight", "least", "most")
+    only(relation, "gear", "at", "pressure", "bore", "stroke", "tread", "rod", *USUAL, "weight", "least", "most")
     if relation.places:
         raise Refused(f"{KIND} {relation.name!r}", got=relation.places, reason="it speaks of the whole engine",
                       way_out="take places away and write {side} in the sums")  # fmt: skip
     models = _models(relation, scope)
     given: list[tuple[str, Given]] = [("pressure", _given(relation, scope, "pressure"))]
-    for key in ("bore", "stroke", "tread"):
+    for key in ("bore", "stroke", "tread", *(("rod",) if relation.text("rod") else ())):
         given += [(f"{key} {m.bound.side}", _given(relation, scope, key, m.bound.place)) for m in models]
     asked = ["back_pressure", "clearance", "diagram_factor"]
     weight = bool(relation.text("weight"))
@@ -232,7 +248,7 @@ def _given(relation: Relation, scope: Scope, key: str, place: str = "") -> Given
             return USUAL[key]
         raise Refused(f"{KIND} {relation.name!r}", got=dict(relation.fields), reason=f"{key} is missing",
                       way_out=f'add {key} = "..."; a figure that is not known yet may stand empty')  # fmt: skip
-    if not (said[0].isdigit() or said[0] in ".-") or key in ("bore", "stroke", "tread"):
+    if not (said[0].isdigit() or said[0] in ".-") or key in ("bore", "stroke", "tread", "rod"):
         return scope.node(said, place, relation)
     if key in KINDS:
         value = float(read_quantity(said, kind=KINDS[key], thing=where).value)
