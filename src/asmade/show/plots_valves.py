@@ -37,7 +37,7 @@ class Curve:
 class Opening:
     """Port opening of one end over its working stroke, never under nil.
 
-    ``opening_mm``: at each per cent from 0 to 100; ``curve_per_cent`` and ``curve_mm``: the same, evenly over the crank.
+    ``opening_mm``: at each per cent from 0 to 100; ``curve_per_cent``, ``curve_mm``: the same, evenly over the crank.
     """
 
     end: str
@@ -161,8 +161,8 @@ def polar_plot(curves: Sequence[Curve], position: float, width_px: float) -> Plo
             points = tuple((float(r * math.cos(a)), float(-r * math.sin(a))) for r, a in zip(loop, crank, strict=True))
             strokes.append(Polyline(points, look, closed=True))
     strokes += _rays(first, position, sense, rim)
-    strokes.append(Label("front", rim + 10.0, 0.0, TEXT_PX, "start", dy_px=8.0))
-    strokes.append(Label("back", -rim - 10.0, 0.0, TEXT_PX, "end", dy_px=8.0))
+    strokes.append(Label("front", rim + 24.0, -rim, TEXT_PX, "end"))
+    strokes.append(Label("back", -rim - 24.0, -rim, TEXT_PX, "start"))
     return Plot(tuple(strokes))
 
 
