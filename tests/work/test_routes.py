@@ -14,7 +14,7 @@ from asmade.book.text import read_text
 from asmade.measure.errors import AsmadeError, Contradiction, Refused, Unknown
 from asmade.reckon.values import compute
 from asmade.work.routes import Edit, RoutePlanner
-from asmade.work.routes.order import in_order
+from asmade.work.routes.order import as_far_as_they_go, in_order
 
 SHOP = """
 [shop.machine.lathe]
@@ -246,3 +246,73 @@ def test_one_placed_hole_is_finished_before_the_table_goes_to_the_next(demo):
     for route in rods:
         eyes = [op.feature for op in route.operations if op.setup.name == "1: eyes"]
         assert eyes == sorted(eyes, key=eyes.index)
+
+
+BLOCK = """
+[part.pin]
+places = ["L", "R"]
+material = "bright mild steel"
+form = { kind = "block", holes = [{ name = "bore", x = "0", y = "0" }] }
+[part.pin.dim]
+length = { kind = "length", drawn = "LENGTH mm", process = "PROCESS1" }
+height = { kind = "height", drawn = "HEIGHT mm", process = "PROCESS2" }
+width = { kind = "width", drawn = "WIDTH mm", process = "PROCESS3" }
+bore = { kind = "bore", drawn = "6 mm", process = "reamed" }
+slot = { kind = "slot", drawn = "5 mm", process = "milled" }
+"""
+FLAT = """
+[[shop.stock]]
+form = "flat"
+material = "bright mild steel"
+size = "30 x 10 mm"
+length = "300 mm"
+"""
+
+
+@settings(max_examples=30, deadline=None)
+@given(
+    sizes=st.tuples(st.integers(8, 60), st.integers(8, 60), st.integers(8, 60)),
+    processes=st.tuples(*[st.sampled_from(["milled", "stock as is"])] * 3),
+)
+def test_any_block_is_squared_before_anything_is_located_from_it(fold_text, sizes, processes):
+    text = BLOCK
+    for key, size in zip(("LENGTH", "HEIGHT", "WIDTH"), sizes, strict=True):
+        text = text.replace(key, str(size))
+    for number, process in enumerate(processes, 1):
+        text = text.replace(f"PROCESS{number}", process)
+    route = planned(fold_text, SHOP + FLAT + text)
+    follows(route.operations)
+    keys = [op.key for op in route.operations]
+    made = {d for op in route.operations for d in op.dims}
+    assert {"length", "height", "width", "bore", "slot"} <= made
+    assert max(keys.index(k) for k in keys if k.split()[0] in ("length", "height", "width")) < keys.index("bore placed")
+    for op in route.operations:
+        if op.passes is not None:
+            sizes_mm = [cut.size_mm for cut in op.passes.cuts]
+            assert sizes_mm == sorted(sizes_mm, reverse=op.passes.target_mm < op.passes.start_mm), op.key
+
+
+@settings(max_examples=60, deadline=None)
+@given(data=st.data())
+def test_whatever_the_builder_changes_the_order_holds_or_the_change_is_named(fold_text, data):
+    """Random changes of random operations: each is done or named, and what is needed always comes first."""
+    operations = planned(fold_text, SHOP + PIN).operations
+    keys = [op.key for op in operations]
+    edits = []
+    for number in range(data.draw(st.integers(1, 6))):
+        do = data.draw(st.sampled_from(["remove", "add", "add after", "before", "after", "words", "note"]))
+        one, other = (data.draw(st.sampled_from([*keys, "not there"])) for _ in range(2))
+        edits.append(Edit("pin", do, f"own {number}" if do.startswith("add") else one, other, "my words", number + 1))
+    found, told = as_far_as_they_go("pin", operations, edits)
+    follows(found)
+    names = [op.key for op in found]
+    assert len(set(names)) == len(names)
+    for edit in edits:
+        named = any(f"(entry {edit.entry})" in words for words in told)
+        there = edit.operation in names
+        if edit.do == "remove" and not named:
+            assert not there
+        elif edit.do in ("add", "add after") and not named and edit.operation in names and edit.other in names:
+            first, second = (edit.operation, edit.other) if edit.do == "add" else (edit.other, edit.operation)
+            assert names.index(first) < names.index(second)
+    assert len(told) <= len(edits)
