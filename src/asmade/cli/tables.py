@@ -52,10 +52,14 @@ def mm(value: float | None, places: int = 3) -> str:
 
 
 def figure(value: float | None, unit: str) -> str:
-    """A length in mm or an angle in degrees, to what a bench can tell apart."""
+    """A length in mm, an angle in degrees or another quantity with its unit, to what a bench can tell apart."""
     if value is None or not math.isfinite(value):
         return ""
-    return f"{mm(math.degrees(value))}°" if unit == "rad" else mm(value)
+    if unit == "rad":
+        return f"{mm(math.degrees(value))}°"
+    if unit in ("mm", ""):
+        return mm(value)
+    return f"{mm(value, 1)} %" if unit == "%" else f"{value:.4g} {unit}"
 
 
 def limits(finding: Finding) -> str:
