@@ -28,6 +28,10 @@ FIGURES: Final = ("best", "drawn", "chosen", "made", "aim")
 """Which figures are written: the best known ones; those of the drawing, of the choice, of the pieces as measured; what
 each size may be made to, as limits. Where there is none of that sort, the best known figure stands, marked as what it
 is."""
+MATTERS_MM: Final = 0.5
+"""Limits wider apart than this are no tolerance worth writing: common practice, no source."""
+NEAR_MM: Final = 0.1
+"""A size this near to a limit has it written."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,10 +69,10 @@ class ThreadSize:
 
 @dataclass(frozen=True, slots=True)
 class SketchResult:
-    """One piece as a sketch shows it. ``sizes`` in mm (rad) by dimension name, ``threads`` those that are known,
-    ``lengths`` the names of those that are neither thread, angle nor round.
+    """One piece as a sketch shows it.
 
-    ``mass_g`` None where the material's density is not held or a size is lacking, with ``no_mass`` saying why.
+    ``sizes`` in mm (rad) by dimension name, ``threads`` those that are known, ``lengths`` the names of those that are
+    neither thread, angle nor round. ``mass_g`` None where the material's density is not held, with ``no_mass`` why.
     """
 
     part: str
@@ -158,7 +162,7 @@ def _figure(build: Build, values: Values, address: Address, dimension: Dimension
         choice = float(values.system.paper[at])
         return Figure(name, (written(choice, angle=angle),), SOURCES[CHOSEN], choice)
     if wanted == "aim" and source not in (MADE, UNKNOWN) and not angle:
-        lines = _limits(aim_of(build, values, address))
+        lines = _limits(aim_of(build, values, address), best)
         if lines:
             return Figure(name, lines, "aim", best)
     if source == UNKNOWN or not math.isfinite(best):
@@ -173,14 +177,15 @@ def _as_written(build: Build, drawn: str, *, angle: bool) -> str:
     return f"{drawn} {'in' if build.design.drawing_unit == 'inch' else 'mm'}"
 
 
-def _limits(aim: Aim) -> tuple[str, ...]:
-    """Upper limit over lower; a limit on one side only says so."""
-    if aim.low is not None and aim.high is not None:
-        return (f"{aim.high:.3f}", f"{aim.low:.3f}")
-    if aim.high is not None:
-        return (f"{aim.high:.3f} max",)
-    if aim.low is not None:
-        return (f"{aim.low:.3f} min",)
+def _limits(aim: Aim, best: float) -> tuple[str, ...]:
+    """Upper limit over lower where they are close enough to matter; one limit alone where the size is near it."""
+    low, high = aim.low, aim.high
+    if low is not None and high is not None and high - low <= MATTERS_MM:
+        return (f"{high:.3f}", f"{low:.3f}")
+    if high is not None and high - best <= NEAR_MM:
+        return (f"{high:.3f} max",)
+    if low is not None and best - low <= NEAR_MM:
+        return (f"{low:.3f} min",)
     return ()
 
 

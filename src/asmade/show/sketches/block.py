@@ -1,14 +1,15 @@
-"""A block: from the side with its bores, and from above."""
+"""A block: from the side, from above, and from its end where something goes along it."""
 
 from __future__ import annotations
 
 from typing import Final
 
 from asmade.book.forms.block import KIND, Block
-from asmade.book.forms.measures import Hole
-from asmade.show.sketches.chains import Span, chain, height_of, upright
+from asmade.book.forms.measures import Hole, Measure
 from asmade.show.sketches.drawing import Drawing
 from asmade.show.sketches.flags import Flag, raise_flags
+from asmade.show.sketches.places import Point, between, point
+from asmade.show.sketches.rows import Measured, columns_left, columns_width, rows_below
 from asmade.show.sketches.subject import Subject
 from asmade.show.strokes import Circle
 
@@ -16,10 +17,11 @@ __all__ = ["KIND", "draw"]
 
 _MOST_HIGH_PX: Final = 150.0
 _MOST_BOTH_PX: Final = 260.0
+_APART_PX: Final = 26.0
 
 
 def draw(subject: Subject, form: Block) -> Drawing:
-    """Both views, one under the other."""
+    """All views, each under or beside the side view as it is seen."""
     return _View(subject, form).drawn()
 
 
@@ -29,67 +31,165 @@ class _View:
     def __init__(self, subject: Subject, form: Block) -> None:
         self.subject, self.form = subject, form
         self.drawing = Drawing()
-        long, high, wide = (
+        self.mm = (
             subject.mm(form.length, "length"), subject.mm(form.height, "height"), subject.mm(form.width, "width")
         )  # fmt: skip
-        texts = [subject.text(each).width_px for each in (form.height, form.width) if each is not None]
-        self.side = max(texts, default=0.0) + 26.0
-        room = subject.width_px - 2 * self.side
-        self.scale = min(room / long, _MOST_HIGH_PX / high, _MOST_BOTH_PX / (high + wide))
-        self.long, self.high, self.wide = long * self.scale, high * self.scale, wide * self.scale
+        long, high, wide = self.mm
+        self.ended = any(hole.way == "along" for hole in form.holes)
+        upright = [
+            (size, subject.text(measure))
+            for measure, size in ((form.height, high), (form.width, wide))
+            if measure is not None
+        ]
+        if form.length is not None:
+            subject.text(form.length)  # written on the views: nothing else is told by it
+        self.places = between(subject, self.points("across"), (-long / 2, -high / 2, long / 2, high / 2))
+        self.at_end = []
+        if self.ended:
+            found = between(subject, self.points("along"), (-wide / 2, -high / 2, wide / 2, high / 2))
+            self.at_end = [each for each in found if each.axis == "x"]
+        upright += [(each.length, each.text) for each in self.places if each.axis == "y"]
+        beside = wide if self.ended else 0.0
+        side = 120.0
+        self.scale = 1.0
+        for _ in range(4):
+            room = subject.width_px - side - 20.0 - (_APART_PX if self.ended else 0.0)
+            self.scale = min(room / (long + beside), _MOST_HIGH_PX / high, _MOST_BOTH_PX / (high + wide))
+            side = columns_width([(size * self.scale, text) for size, text in upright]) + 10.0
+        self.long, self.high, self.wide = (size * self.scale for size in self.mm)
+
+    def points(self, way: str) -> list[Point]:
+        """Middles of the holes that are seen end on, the middle they are told from, and (of an end) the corners."""
+        long, high, wide = self.mm
+        none: frozenset[str] = frozenset()
+        found = [Point(0.0, 0.0, none, none, corner=True)]
+        found += [
+            point(self.subject.any_mm(hole.x, f"{hole.name}, x"), self.subject.any_mm(hole.y, f"{hole.name}, y"),
+                  (hole.x, hole.y))
+            for hole in self.form.holes
+            if hole.way == way
+        ]  # fmt: skip
+        half = (wide if way == "along" else long) / 2
+        found += [Point(x * half, y * high / 2, none, none, corner=True) for x in (-1, 1) for y in (-1, 1)]
+        return found
 
     def drawn(self) -> Drawing:
         """All of it."""
-        subject, drawing = self.subject, self.drawing
+        subject, drawing, s = self.subject, self.drawing, self.scale
         x, y = self.long / 2, self.high / 2
-        left, right = -subject.width_px / 2 + 4.0, subject.width_px / 2 - 4.0
+        whole = self.long + (_APART_PX + self.wide if self.ended else 0.0)
+        left, right = whole / 2 - x - subject.width_px / 2 + 4.0, whole / 2 - x + subject.width_px / 2 - 4.0
         drawing.path([(-x, -y), (x, -y), (x, y), (-x, y)], closed=True)
-        flags = []
-        bores = []
-        for hole in self.form.holes:
-            bore = Circle(
-                subject.any_mm(hole.x, f"{hole.name}, x") * self.scale,
-                subject.any_mm(hole.y, f"{hole.name}, y") * self.scale,
-                subject.mm(hole.diameter, f"diameter of {hole.name}") / 2 * self.scale,
+        flags = self.bores("across", (0.0, 0.0))
+        self.hidden("along", level=True, at=(0.0, 0.0), of="y", span=(-x, x))
+        self.hidden("up", level=False, at=(0.0, 0.0), of="x", span=(y, -y))
+        if self.ended:
+            middle = x + _APART_PX + self.wide / 2
+            half = self.wide / 2
+            drawing.path(
+                [(middle - half, -y), (middle + half, -y), (middle + half, y), (middle - half, y)], closed=True
             )
-            bores.append((hole, bore))
-            drawing.add(bore)
-            drawing.cross(bore.x, bore.y, bore.radius)
-            if hole.diameter is not None:
-                text = (
-                    subject.called(hole.thread)
-                    if hole.thread
-                    else subject.text(hole.diameter, head="Ø", tail=self.deep(hole))
-                )
-                flags.append(Flag(bore.x - 0.6 * bore.radius, bore.y + 0.8 * bore.radius, text))
-        raise_flags(drawing, flags, left=left, right=right, base=y + 6.0, up=True)
-        low = -y - 4.0
+            flags += self.bores("along", (middle, 0.0))
+        raise_flags(drawing, flags, left=left, right=right, base=y + 8.0, up=True)
+        inner = [
+            Measured(each.low.x * s, each.low.y * s, each.high.x * s, each.high.y * s, each.text)
+            for each in self.places
+            if each.axis == "y"
+        ]
         if self.form.height is not None:
-            upright(drawing, -y, y, -x, -x - 14.0, subject.text(self.form.height))
-        if self.form.length is not None:
-            text = subject.text(self.form.length)
-            level = -y - 8.0 - height_of([text])
-            short = chain(drawing, [Span(-x, x, text)], {-x: -y, x: -y}, level)
-            low = raise_flags(drawing, short, left=left, right=right, base=level, up=False) - 4.0
-        self.plan(low - 14.0, bores)
+            inner.append(Measured(-x, -y, -x, y, subject.text(self.form.height)))
+        columns_left(drawing, inner, -x - 4.0)
+        low = rows_below(drawing, self.level(x, y), base=-y - 2.0, left=left, right=right)
+        self.plan(low - 14.0)
         return drawing
+
+    def level(self, x: float, y: float) -> list[Measured]:
+        """Level dimensions under the side view and the end."""
+        s = self.scale
+        found = [
+            Measured(each.low.x * s, each.low.y * s, each.high.x * s, each.high.y * s, each.text)
+            for each in self.places
+            if each.axis == "x"
+        ]
+        away = x + _APART_PX + self.wide / 2
+        found += [
+            Measured(away + each.low.x * s, each.low.y * s, away + each.high.x * s, each.high.y * s, each.text)
+            for each in self.at_end
+        ]
+        if self.form.length is not None:
+            found.append(Measured(-x, -y, x, -y, self.subject.text(self.form.length)))
+        return found
+
+    def bores(self, way: str, middle: tuple[float, float]) -> list[Flag]:
+        """Holes seen end on in the view about ``middle``, with their flags."""
+        found = []
+        for hole in self.form.holes:
+            if hole.way != way:
+                continue
+            bore = Circle(middle[0] + self.px(hole.x, hole), middle[1] + self.px(hole.y, hole), self.radius(hole))
+            self.drawing.add(bore)
+            self.drawing.cross(bore.x, bore.y, bore.radius)
+            if hole.diameter is not None:
+                deep = self.deep(hole)
+                text = (
+                    self.subject.called(hole.thread, tail=deep)
+                    if hole.thread
+                    else self.subject.text(hole.diameter, head="Ø", tail=deep)
+                )
+                found.append(Flag(bore.x - 0.6 * bore.radius, bore.y + 0.8 * bore.radius, text))
+        return found
+
+    def px(self, measure: Measure | None, hole: Hole) -> float:
+        """A place of a hole from the middle, px."""
+        return self.subject.any_mm(measure, f"place of {hole.name}") * self.scale
+
+    def radius(self, hole: Hole) -> float:
+        """Radius of a hole, px."""
+        return self.subject.mm(hole.diameter, f"diameter of {hole.name}") / 2 * self.scale
+
+    def hidden(self, way: str, *, level: bool, at: tuple[float, float], of: str, span: tuple[float, float]) -> None:
+        """Holes of one way seen from beside: dashed edges from ``span``'s first end, as deep as they go."""
+        for hole in self.form.holes:
+            if hole.way != way:
+                continue
+            middle, radius = self.px(hole.x if of == "x" else hole.y, hole), self.radius(hole)
+            end = span[1]
+            if hole.depth is not None:
+                deep = self.subject.mm(hole.depth, f"depth of {hole.name}") * self.scale
+                end = span[0] + (deep if span[1] > span[0] else -deep)
+            for edge in (middle - radius, middle + radius):
+                if level:
+                    self.drawing.line(at[0] + span[0], at[1] + edge, at[0] + end, at[1] + edge, "hidden")
+                else:
+                    self.drawing.line(at[0] + edge, at[1] + span[0], at[0] + edge, at[1] + end, "hidden")
+            over = 5.0 if span[1] > span[0] else -5.0
+            if level:
+                self.drawing.line(at[0] + span[0] - over, at[1] + middle, at[0] + end + over, at[1] + middle, "centre")
+            else:
+                self.drawing.line(at[0] + middle, at[1] + span[0] - over, at[0] + middle, at[1] + end + over, "centre")
+            if hole.depth is not None:
+                one, two = middle - radius, middle + radius
+                if level:
+                    self.drawing.line(at[0] + end, at[1] + one, at[0] + end, at[1] + two, "hidden")
+                else:
+                    self.drawing.line(at[0] + one, at[1] + end, at[0] + two, at[1] + end, "hidden")
 
     def deep(self, hole: Hole) -> str:
         """How deep a hole is, where it does not go through."""
         return "" if hole.depth is None else f" × {self.subject.text(hole.depth).lines[0]} deep"
 
-    def plan(self, top: float, bores: list[tuple[Hole, Circle]]) -> None:
+    def plan(self, top: float) -> None:
         """Seen from above, outward down."""
-        drawing, x, low = self.drawing, self.long / 2, top - self.wide
+        drawing, x = self.drawing, self.long / 2
+        holes = [hole for hole in self.form.holes if hole.way == "up"]
+        if holes:  # their flags stand over the view
+            top -= 40.0 + 16.0 * (len(holes) > 2)
+        middle = top - self.wide / 2
+        low = top - self.wide
         drawing.path([(-x, low), (x, low), (x, top), (-x, top)], closed=True)
-        for hole, bore in bores:
-            deep = (
-                self.wide if hole.depth is None else self.subject.mm(hole.depth, f"depth of {hole.name}") * self.scale
-            )
-            for sign in (1.0, -1.0):
-                drawing.line(bore.x + sign * bore.radius, top, bore.x + sign * bore.radius, top - deep, "hidden")
-            if hole.depth is not None:
-                drawing.line(bore.x - bore.radius, top - deep, bore.x + bore.radius, top - deep, "hidden")
-            drawing.line(bore.x, top + 5.0, bore.x, low - 5.0, "centre")
+        self.hidden("across", level=False, at=(0.0, middle), of="x", span=(self.wide / 2, -self.wide / 2))
+        self.hidden("along", level=True, at=(0.0, middle), of="x", span=(-x, x))
+        flags = self.bores("up", (0.0, middle))
+        raise_flags(drawing, flags, left=-x - 20.0, right=x + 60.0, base=top + 8.0, up=True)
         if self.form.width is not None:
-            upright(drawing, low, top, -x, -x - 14.0, self.subject.text(self.form.width))
+            columns_left(drawing, [Measured(-x, low, -x, top, self.subject.text(self.form.width))], -x - 4.0)

@@ -18,5 +18,5 @@ def draw(subject: Subject, form: Casting) -> Drawing:
         raise Refused(f"sketch of {form.part}", got="casting", reason="nothing says what it is finished to",
                       way_out='add of = { kind = "wheel" } or another form to its form')  # fmt: skip
     for face in form.machined:
-        subject.notes.append(f"{face.name}: the casting allows {subject.text(face.allowance).lines[0]}")
+        subject.notes.append(f"{face.name}: {subject.text(face.allowance).lines[0].strip('()')} cast on")
     return drawers()[form.of.kind](subject, form.of)

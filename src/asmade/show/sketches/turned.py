@@ -14,7 +14,7 @@ from asmade.show.sketches.chains import Span, chain, height_of
 from asmade.show.sketches.drawing import Drawing, Written
 from asmade.show.sketches.flags import Flag, raise_flags
 from asmade.show.sketches.subject import Subject
-from asmade.show.strokes import Circle
+from asmade.show.strokes import Circle, Polyline
 from asmade.show.strokes.kinds import Point
 from asmade.verbs.sketch import written as figure_text
 
@@ -27,6 +27,7 @@ _MOST_HIGH: Final = 0.42
 _MOST_HIGH_PX: Final = 190.0
 _SIDE_PX: Final = 22.0
 _AXIS_PX: Final = 9.0
+_DATUM_PX: Final = 7.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -404,8 +405,13 @@ class _View:
                 edges[x] = min(edges.get(x, 0.0), -(step.radius - depth))
             text = subject.text(step.section.length) if step.section.length is not None else None
             spans.append(Span(step.start, step.end, text))
-        level = -self.top - 6.0 - height_of([span.text for span in spans])
+        datum = self.datum()
+        level = -self.top - 6.0 - height_of([span.text for span in spans]) - (0.0 if datum is None else _DATUM_PX)
         short = chain(self.drawing, spans, edges, level)
+        if datum is not None:
+            low = -self.top - 3.0
+            corners = ((datum, low), (datum, low - _DATUM_PX), (datum + 0.8 * _DATUM_PX, low - _DATUM_PX / 2))
+            self.drawing.add(Polyline(corners, "thin", closed=True, fill="solid"))
         inside = (0.0 + 6.0, self.way.length_px - 6.0)
         reach = level
         several = len(self.steps) > 1
@@ -427,6 +433,26 @@ class _View:
                 level,
             ):
                 raise_flags(self.drawing, [flag], left=left, right=right, base=level, up=False)
+
+    def datum(self) -> float | None:
+        """Where the datum is that the form names, if its words say so without doubt: an end, or a shoulder."""
+        words = self.form.datum.replace("_", " ").casefold()
+        ends = (0.0, self.way.length_px)
+        for before, after in pairwise(self.steps):
+            names = [step.section.name.replace("_", " ").casefold() for step in (before, after)]
+            if words in [f"shoulder between {one} and {two}" for one, two in (names, names[::-1])]:
+                return after.start
+        if words == "left shoulder" and len(self.steps) > 1:
+            return self.steps[1].start
+        if words == "shoulder" and len(self.steps) == 2:
+            return self.steps[1].start
+        known = {"left end": 0, "right end": 1}
+        known |= {
+            "across": {"inner face": 0, "outer face": 1},
+            "along": {"rear end": 0, "back face": 0, "front face": 1},
+            "up": {"foot": 0, "top": 1},
+        }[self.form.axis]
+        return ends[known[words]] if words in known else None
 
     def fits(self, flags: list[Flag], room: tuple[float, float]) -> bool:
         """Whether short lengths find room between the ends of the part."""

@@ -10,8 +10,9 @@ from asmade.book.forms.wheel import KIND, Wheel
 from asmade.show.sketches.chains import Span, chain, height_of, upright
 from asmade.show.sketches.drawing import Drawing
 from asmade.show.sketches.flags import Flag, raise_flags
+from asmade.show.sketches.rows import Measured, columns_left
 from asmade.show.sketches.subject import Subject
-from asmade.show.strokes import Circle, Dimension
+from asmade.show.strokes import Circle
 from asmade.show.strokes.kinds import Point
 
 __all__ = ["KIND", "draw"]
@@ -147,11 +148,12 @@ class _View:
     def section_figures(self, drawing: Drawing) -> None:
         """Diameters to the left, widths below in two lines, the crank radius to the right."""
         form, subject = self.form, self.subject
-        at = -16.0
-        for half, measure in ((self.tread, form.tread), (self.flange, form.flange)):
-            if measure is not None:
-                self.diameter(drawing, half, at, measure)
-                at -= 26.0
+        round_ones = [
+            Measured(0.0, -half, 0.0, half, subject.text(measure, head="Ø"))
+            for half, measure in ((self.tread, form.tread), (self.flange, form.flange))
+            if measure is not None
+        ]
+        columns_left(drawing, round_ones, -6.0)
         level = -self.flange - 6.0
         rows: list[list[tuple[float, Measure | None, float]]] = [
             [(self.thick, form.flange_thickness, self.flange)], [(self.tyre, form.tyre_width, self.tread)],
@@ -170,11 +172,6 @@ class _View:
         if self.crank and form.crank_radius is not None:
             edge = max(self.boss_width, self.pin_width) + 8.0
             upright(drawing, 0.0, self.crank, edge, edge + 12.0, subject.text(form.crank_radius))
-
-    def diameter(self, drawing: Drawing, half: float, at: float, measure: Measure) -> None:
-        """A diameter over the whole, its text turned along the line."""
-        text = self.subject.text(measure, head="Ø")
-        drawing.add(Dimension(0.0, -half, 0.0, half, " ".join(text.lines), -at, "y", text.size_px))
 
     # ---- the face
     def face(self) -> Drawing:
