@@ -89,7 +89,8 @@ def drawn_side(frames: Frames, side: str, *, only: tuple[str, ...] = ()) -> Side
     chosen = frames.side(side)
     bodies = {body.name: body_strokes(body) for body in chosen.bodies if not only or body.name.startswith(only)}
     written = {name: fragment(strokes, _SCALE) for name, strokes in bodies.items()}
-    return SideDrawing(frames, chosen, bodies, written, _frame(chosen, bodies))
+    frame = _frame(chosen, bodies) if bodies else Frame(0.0, 0.0, 1.0, 1.0)
+    return SideDrawing(frames, chosen, bodies, written, frame)
 
 
 def board_svg(

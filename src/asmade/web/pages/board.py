@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
 from fastapi import APIRouter, Request
-from fastapi.responses import JSONResponse, Response
+from fastapi.responses import JSONResponse, RedirectResponse, Response
 from markupsafe import Markup
 
 from asmade.measure.errors import AsmadeError
@@ -118,6 +118,8 @@ def motion(desk: AtDesk, side: str) -> Response:
 @router.get("/board/stacks/{side}")
 def stacks(request: Request, desk: AtDesk, side: str) -> Response:
     """Width stacks on the crank pins that something passes: a piece of the board that takes a moment."""
+    if pictures.by_itself(request):
+        return RedirectResponse("/gaps#stacks", status_code=303)
     from asmade.web.pages.gaps import stacks_of  # noqa: PLC0415
 
     look = desk.look()

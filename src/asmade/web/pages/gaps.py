@@ -79,7 +79,7 @@ def _page(request: Request, desk: Desk, asked: Asked, pair: str, angle: str) -> 
         result = _result(look, asked)
     except AsmadeError as fault:
         if asked.query:
-            shown["refused"] = {next(iter(asked.query)): fault}
+            shown["refused"] = {_at_fault(asked, fault): fault}
             asked_ = Asked()
             try:
                 result = _result(look, asked_)
@@ -101,6 +101,12 @@ def _page(request: Request, desk: Desk, asked: Asked, pair: str, angle: str) -> 
         request, "gaps.html", status=422 if shown["refused"] else 200, asked=asked, SIDES=pictures.SIDES,
         ends=_piston_ends(look), **shown,
     )  # fmt: skip
+
+
+def _at_fault(asked: Asked, fault: AsmadeError) -> str:
+    """The field that a refusal is about: by its first words, else the first that was filled in."""
+    begins = {"radius of the curve": "curve", "curve": "curve", "gauge": "gauge"}
+    return next((name for words, name in begins.items() if fault.message.startswith(words)), next(iter(asked.query)))
 
 
 def _result(look: Look, asked: Asked) -> GapsResult:

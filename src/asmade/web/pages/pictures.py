@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Final
 
+from fastapi import Request
 from markupsafe import Markup
 
 from asmade.measure.errors import OutOfRange, Unknown
@@ -56,6 +57,11 @@ def number_asked(text: str, what: str, low: float, high: float, usual: float) ->
     if not low <= value <= high:
         raise OutOfRange(what, got=text[:20], allowed=f"{low:g} to {high:g}")
     return value
+
+
+def by_itself(request: Request) -> bool:
+    """Whether a piece of a page is asked for as if it were a page; the page it belongs to is then the answer."""
+    return request.headers.get("sec-fetch-dest", "") in ("document", "iframe")
 
 
 def reverser_words(position: float) -> str:

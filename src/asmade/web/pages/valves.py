@@ -7,7 +7,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, Final
 
 from fastapi import APIRouter, Request
-from fastapi.responses import JSONResponse, Response
+from fastapi.responses import JSONResponse, RedirectResponse, Response
 from markupsafe import Markup
 
 from asmade.measure.errors import AsmadeError, Refused, Unknown
@@ -201,6 +201,8 @@ def _adjusts(result: ValvesResult) -> tuple[tuple[Adjust, str], ...]:
 @router.get("/valves/more")
 def more(request: Request, desk: AtDesk) -> Response:
     """What to set, what to make again, what tells most: pieces of the page that take a few seconds."""
+    if pictures.by_itself(request):
+        return RedirectResponse("/valves?more=1", status_code=303)
     look = desk.look()
     try:
         shown: dict[str, Any] = {"setting": _setting(look, ()), "matters": _matters(look), "fault": None}

@@ -120,7 +120,7 @@ def _drawn(look: Look, angle: float) -> dict[str, Markup]:
     for side in pictures.frames(look).sides:
         own = (angle + side.crank_ahead_deg) % 360
         drawing = pictures.drawing(look, side.side, SHOWN)
-        if drawing is not None:
+        if drawing.bodies:
             title = f"Wheels and rods, {pictures.SIDES[side.side]}, right crank at {angle:.0f} degrees"
             text = board_svg(drawing, crank_deg=own, position=1.0, title=title, plain=True)
             found[side.side] = Markup(text)  # noqa: S704  # names are escaped where it is written
