@@ -88,7 +88,7 @@ def joined(request: Request, desk: AtDesk, form: Form) -> Response:
     try:
         key = taken.checked(form["key"])
         if taken.entry_of(desk, key):
-            return desk.go(f"/last-look/made/{key}")
+            return desk.go(f"/joined/{key}")
         found = _looked(desk, name, form["temperature"])
         missing = [tick for tick in found.ticks if tick not in form.every.get("tick", [])]
         if missing:
@@ -105,10 +105,10 @@ def joined(request: Request, desk: AtDesk, form: Form) -> Response:
         where = "temperature" if "temperature" in str(fault.message) else "ticks"
         return _one(request, desk, name, form, status=422, refused=fault, at=where)
     desk.results.put(result, key)
-    return desk.go(f"/last-look/made/{key}")
+    return desk.go(f"/joined/{key}")
 
 
-@router.get("/last-look/made/{key}")
+@router.get("/joined/{key}")
 def made(request: Request, desk: AtDesk, key: str) -> Response:
     """Until when it must wait, what is out of reach now, what to measure at once."""
     kept = desk.results.get(key)

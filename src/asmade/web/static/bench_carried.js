@@ -2,7 +2,7 @@
 // keeps this page and its scripts by themselves, so that it opens without a network, over plain http too.
 import { count } from "./bench_timers.js";
 import { enhance, goBy } from "./bench_entry.js";
-import { check, show, strip, watch } from "./offline.js";
+import { check, sayAwake, show, strip, watch } from "./offline.js";
 import { ask } from "./queue.js";
 import * as store from "./queue_store.js";
 
@@ -48,6 +48,7 @@ async function open() {
   for (const link of main.querySelectorAll("a[href^='/bench']")) link.setAttribute("href", `#${link.getAttribute("href")}`);
   enhance(main);
   count(main);
+  sayAwake();
   show();
   scrollTo(0, 0);
 }

@@ -137,15 +137,17 @@ async function carry() {
 let lock = null;
 async function stayAwake() {
   if (lock || document.visibilityState !== "visible") return;
-  if (!("wakeLock" in navigator)) {
-    if (!isSecureContext && !document.querySelector("[data-awake]"))
-      document.querySelector(".bench")?.append(element("p", "Over plain http the browser cannot keep the screen awake: set the phone's own screen time longer.", { class: "small soft", "data-awake": "no" }));
-    return;
-  }
+  if (!("wakeLock" in navigator)) return sayAwake();
   try {
     lock = await navigator.wakeLock.request("screen");
     lock.addEventListener("release", () => { lock = null; });
   } catch { /* the phone saves its battery */ }
+}
+
+export function sayAwake() {
+  if ("wakeLock" in navigator || document.querySelector("[data-awake]")) return;
+  const why = isSecureContext ? "This browser" : "Over plain http the browser";
+  document.querySelector(".bench")?.append(element("p", `${why} cannot keep the screen awake: set the phone's own screen time longer.`, { class: "small soft", "data-awake": "no" }));
 }
 
 export function watch() {
