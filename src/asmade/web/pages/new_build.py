@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from fastapi import APIRouter, Request
 from fastapi.responses import JSONResponse, Response
+from markupsafe import Markup
 
 from asmade.book.arrangements import ARRANGEMENTS, Arrangement, valve_gears
 from asmade.book.kinds import KINDS
@@ -19,8 +20,12 @@ from asmade.web.both_widths import one
 from asmade.web.desk import AtDesk, Desk, Fields, Form
 from asmade.web.figures import part_path
 
+if TYPE_CHECKING:
+    from asmade.web.seen import Look
+
 router = APIRouter()
 LINKS: Final = ((19, "Drawn sizes", "/fill"), (40, "New build", "/new"))
+SKETCH_PX: Final = 330.0
 SIZES: Final = 60  # of one part on one page: a form is limited in its fields
 COUNTED: Final = ("none", "one", "two", "three", "four", "five", "six", "seven", "eight")
 ORDINALS: Final = ("", "first", "second", "third", "fourth")
@@ -174,12 +179,20 @@ def _part(
     return desk.page(
         request, "fill_part.html", status=status, at=found, sizes=found.sizes[(page - 1) * SIZES : page * SIZES],
         page=page, pages=pages, unit=look.build.design.drawing_unit, refused=refused or {}, form=form or Fields(),
-        next_part=_next(parts, name), found=about, kinds=tuple(KINDS.values()), sketch=_sketch(look, name),
+        next_part=_next(parts, name), found=about, kinds=tuple(KINDS.values()),
+        sketch=look.once(f"drawn sketch {name}", lambda: _sketch(look, name)),
     )  # fmt: skip
 
 
-def _sketch(look: Any, name: str) -> Any:  # noqa: ARG001  # filled in where sketches are
-    return None
+def _sketch(look: Look, name: str) -> Markup | str:
+    """The part's sketch with its drawn figures; while it cannot be drawn yet, why."""
+    from asmade.show.sketches import sketch_svg  # noqa: PLC0415  # shapes only where they are drawn
+    from asmade.verbs.sketch import sketch_in  # noqa: PLC0415
+
+    try:
+        return Markup(sketch_svg(sketch_in(look.build, look.values, name, figures="drawn"), width_px=SKETCH_PX))  # noqa: S704  # texts are escaped there
+    except AsmadeError as fault:
+        return fault.message
 
 
 @router.post("/fill/part/{name}")
