@@ -28,13 +28,13 @@ REVERSER = np.linspace(1, -1, 21)
 
 
 def least_s(run: Callable[[], object], repeat: int = 9) -> float:
-    """Least time of a run, s: what the sum costs where nothing else disturbs it."""
+    """Least processor time of a run, s: what the sum costs, whatever else the machine is doing; it runs on one core."""
     run()
     times = []
     for _ in range(repeat):
-        start = time.perf_counter()
+        start = time.process_time()
         run()
-        times.append(time.perf_counter() - start)
+        times.append(time.process_time() - start)
     return min(times)
 
 
