@@ -3,6 +3,8 @@
     form = { kind = "block", length = "width", width = "flange + body", height = "height",
              holes = [{ name = "bore", x = "bore_forward", y = "0" }] }
 
+    form = { kind = "block", flange = "flange", flange_over = "2 mm" }     # an axlebox: a flange on its outer face
+
 x and y of a hole are from the middle of length and height, forward and up. ``way`` says where it goes through:
 ``across`` the engine (where not said), ``along`` it (x is then outward), or ``up`` (y is then outward; a hole with a
 depth goes down from the top).
@@ -23,13 +25,19 @@ HELP = "length fore and aft, height, width across, with bores"
 
 @dataclass(frozen=True, slots=True)
 class Block:
-    """A block as a body, about its own middle."""
+    """A block as a body, about its own middle.
+
+    ``flange``: thickness of a flange on the outer face, which stands ``flange_over`` beyond the body fore and aft; the
+    width is over body and flange.
+    """
 
     part: str
     length: Measure | None
     height: Measure | None
     width: Measure | None
     holes: tuple[Hole, ...]
+    flange: Measure | None
+    flange_over: Measure | None
     lacks: tuple[str, ...]
     kind: str = KIND
 
@@ -37,10 +45,12 @@ class Block:
 def read(part: Part, taker: Taker) -> Block:
     """From the form's table and the part's dimension names."""
     measures = Measures(part, taker.where)
+    flange = measures.take(taker, "flange", needed=False)
     return Block(
         part=part.name,
         length=measures.take(taker, "length", "length"),
         height=measures.take(taker, "height", "height", "over_slippers"),
         width=measures.take(taker, "width", "width", "thickness"),
-        holes=measures.holes(taker, ways=WAYS), lacks=measures.lacks,
+        holes=measures.holes(taker, ways=WAYS), flange=flange,
+        flange_over=measures.take(taker, "flange_over", "flange_over", needed=flange is not None), lacks=measures.lacks,
     )  # fmt: skip

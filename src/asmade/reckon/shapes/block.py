@@ -31,7 +31,16 @@ def shape(form: Block, sizes: Sizes) -> Shape:
             volume -= bore.area_mm2 * depth
         end = rectangle(-across / 2, -up / 2, across / 2, up / 2, f"outline of {form.part}, {way}")
         Polygon(end.ring, tuple(bore.ring() for bore in bores), name=end.name)  # refuses a bore over the edge
-    return Shape(form.part, (Layer("block", (outline,), -width / 2, width / 2),), volume)
+    layers = [Layer("block", (outline,), -width / 2, width / 2)]
+    if form.flange is not None:
+        thick, over = taken.size(form.flange, "flange"), taken.size(form.flange_over, "flange beyond the body")
+        if thick >= width:
+            raise OutOfRange(f"flange of {form.part}", got=thick, allowed=f"less than its width {width:g} mm",
+                             way_out="the width is over body and flange")  # fmt: skip
+        wide = rectangle(-length / 2 - over, -height / 2, length / 2 + over, height / 2, f"flange of {form.part}")
+        layers.append(Layer("flange", (wide,), width / 2 - thick, width / 2))
+        volume += 2 * over * height * thick
+    return Shape(form.part, tuple(layers), volume)
 
 
 def faces(length: float, height: float, width: float) -> dict[str, tuple[float, float, float]]:

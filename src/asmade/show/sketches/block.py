@@ -35,6 +35,9 @@ class _View:
             subject.mm(form.length, "length"), subject.mm(form.height, "height"), subject.mm(form.width, "width")
         )  # fmt: skip
         long, high, wide = self.mm
+        flanged = form.flange is not None
+        self.flange = subject.mm(form.flange, "flange") if flanged else 0.0
+        self.over = subject.mm(form.flange_over, "flange beyond the body") if flanged else 0.0
         self.ended = any(hole.way == "along" for hole in form.holes)
         upright = [
             (size, subject.text(measure))
@@ -48,13 +51,17 @@ class _View:
         if self.ended:
             found = between(subject, self.points("along"), (-wide / 2, -high / 2, wide / 2, high / 2))
             self.at_end = [each for each in found if each.axis == "x"]
+        if form.flange is not None:
+            upright.append((0.0, subject.text(form.flange)))
         upright += [(each.length, each.text) for each in self.places if each.axis == "y"]
         beside = wide if self.ended else 0.0
         side = 120.0
         self.scale = 1.0
         for _ in range(4):
             room = subject.width_px - side - 20.0 - (_APART_PX if self.ended else 0.0)
-            self.scale = min(room / (long + beside), _MOST_HIGH_PX / high, _MOST_BOTH_PX / (high + wide))
+            self.scale = min(
+                room / (long + 2 * self.over + beside), _MOST_HIGH_PX / high, _MOST_BOTH_PX / (high + wide)
+            )
             side = columns_width([(size * self.scale, text) for size, text in upright]) + 10.0
         self.long, self.high, self.wide = (size * self.scale for size in self.mm)
 
@@ -77,14 +84,18 @@ class _View:
         """All of it."""
         subject, drawing, s = self.subject, self.drawing, self.scale
         x, y = self.long / 2, self.high / 2
-        whole = self.long + (_APART_PX + self.wide if self.ended else 0.0)
+        whole = self.long + 2 * self.over * self.scale + (_APART_PX + self.wide if self.ended else 0.0)
         left, right = whole / 2 - x - subject.width_px / 2 + 4.0, whole / 2 - x + subject.width_px / 2 - 4.0
         drawing.path([(-x, -y), (x, -y), (x, y), (-x, y)], closed=True)
         flags = self.bores("across", (0.0, 0.0))
+        over = self.over * s
+        for way in (1.0, -1.0) if over else ():
+            out = [(way * x, y), (way * (x + over), y), (way * (x + over), -y), (way * x, -y)]
+            drawing.path(out)
         self.hidden("along", level=True, at=(0.0, 0.0), of="y", span=(-x, x))
         self.hidden("up", level=False, at=(0.0, 0.0), of="x", span=(y, -y))
         if self.ended:
-            middle = x + _APART_PX + self.wide / 2
+            middle = x + over + _APART_PX + self.wide / 2
             half = self.wide / 2
             drawing.path(
                 [(middle - half, -y), (middle + half, -y), (middle + half, y), (middle - half, y)], closed=True
@@ -98,7 +109,7 @@ class _View:
         ]
         if self.form.height is not None:
             inner.append(Measured(-x, -y, -x, y, subject.text(self.form.height)))
-        columns_left(drawing, inner, -x - 4.0)
+        columns_left(drawing, inner, -x - over - 4.0)
         low = rows_below(drawing, self.level(x, y), base=-y - 2.0, left=left, right=right)
         self.plan(low - 14.0)
         return drawing
@@ -111,7 +122,7 @@ class _View:
             for each in self.places
             if each.axis == "x"
         ]
-        away = x + _APART_PX + self.wide / 2
+        away = x + self.over * s + _APART_PX + self.wide / 2
         found += [
             Measured(away + each.low.x * s, each.low.y * s, away + each.high.x * s, each.high.y * s, each.text)
             for each in self.at_end
@@ -186,10 +197,22 @@ class _View:
             top -= 40.0 + 16.0 * (len(holes) > 2)
         middle = top - self.wide / 2
         low = top - self.wide
-        drawing.path([(-x, low), (x, low), (x, top), (-x, top)], closed=True)
+        thick, over = self.flange * self.scale, self.over * self.scale
+        body = [(x, top), (-x, top), (-x, low + thick), (-x - over, low + thick), (-x - over, low), (x + over, low),
+                (x + over, low + thick), (x, low + thick)]  # fmt: skip
+        drawing.path(body if over else [(-x, low), (x, low), (x, top), (-x, top)], closed=True)
         self.hidden("across", level=False, at=(0.0, middle), of="x", span=(self.wide / 2, -self.wide / 2))
         self.hidden("along", level=True, at=(0.0, middle), of="x", span=(-x, x))
         flags = self.bores("up", (0.0, middle))
         raise_flags(drawing, flags, left=-x - 20.0, right=x + 60.0, base=top + 8.0, up=True)
+        upright = []
         if self.form.width is not None:
-            columns_left(drawing, [Measured(-x, low, -x, top, self.subject.text(self.form.width))], -x - 4.0)
+            upright.append(Measured(-x - over, low, -x, top, self.subject.text(self.form.width)))
+        if self.form.flange is not None:
+            upright.append(Measured(-x - over, low, -x - over, low + thick, self.subject.text(self.form.flange)))
+        columns_left(drawing, upright, -x - over - 4.0)
+        if self.form.flange_over is not None:
+            text = self.subject.text(self.form.flange_over)
+            rows_below(
+                drawing, [Measured(x, low, x + over, low, text)], base=low - 2.0, left=-x - 90.0, right=x + 110.0
+            )
