@@ -46,6 +46,8 @@ def create_app(book: Path_, *, hosts: tuple[str, ...] = HOSTS, home: HomeNetwork
 def _refusal(request: Request, fault: AsmadeError, status: int) -> Response:
     if request.url.path.startswith("/api/"):
         return JSONResponse(plain.error(fault), status_code=status)
+    if not request.scope.get("at_the_desk", True) and request.scope.get("device") is None:
+        return PlainTextResponse(fault.message, status_code=status)  # a stranger's page shows nothing of the book
     return desk_of(request).page(request, "refused.html", status=status, fault=fault)
 
 
