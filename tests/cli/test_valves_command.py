@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import xml.etree.ElementTree as ET
 
 import pytest
@@ -112,3 +113,10 @@ def test_a_new_book_with_the_gear_names_what_is_to_be_filled_in(tmp_path, asmade
     assert "wheel@2R.crank_radius" in said
     assert "asmade drawn" in said
     asmade("new", str(tmp_path / "m.asmade"), "--gear", "walschart", code=2)
+
+
+def test_what_is_farthest_and_the_beats_stand_under_the_table(book, asmade):
+    said = " ".join(asmade("valves", book, "--position", "1", "--position", "0.5").out.split())
+    assert re.search(r"die slips up to \d\.\d\d mm \(\+\d\.\d\d\); link swings up to 4\d\.\d deg in all", said)
+    assert "nearest to a line: eccentric rod and expansion link" in said
+    assert said.count("deg of crank apart.") == 2

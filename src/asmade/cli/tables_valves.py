@@ -42,7 +42,13 @@ def valves(to: Console, result: ValvesResult) -> None:
     for finding in broken:
         to.print(f" x {escape(finding.subject)} fails its limits: `asmade check` tells by how much", style="bold")
     for side in ("R", "L"):
+        rows = [row for row in result.events.positions if row.side == side and row.ends is not None]
         to.print(_events(side, [row for row in result.events.positions if row.side == side]))
+        to.print(_farthest(rows), style="dim")
+    beats = result.events.beats
+    for each in dict.fromkeys((*beats[:1], *sorted(beats, key=lambda b: -b.out_by_deg)[:1])):
+        spaces = ", ".join(f"{interval:.1f}" for interval in each.intervals_deg)
+        to.print(f"Beats at {each.reverser:+.2f}: {spaces} deg of crank apart.", style="dim")
     to.print(
         "Front and back in each column. Cut-off, release: per cent done of the working stroke; compression, admission: "
         "of the return stroke. Opening: farthest the valve's edge goes past the port's.",
@@ -64,6 +70,25 @@ def _estimates(to: Console, found: tuple[Estimate, ...]) -> None:
     to.print(table)
     for source in dict.fromkeys(each.source for each in found):
         to.print(f" - {escape(source)}", style="dim")
+
+
+def _farthest(rows: list[SideEvents]) -> str:
+    """What the gear does at its worst of these positions, where it has such parts: slip, swing, links near a line."""
+    said = []
+    past = [(end.past_port_mm, row.reverser, end.end) for row in rows if row.ends for end in row.ends]
+    if past and max(past)[0] > 0:
+        said.append("valve's edge past the port by up to {:.2f} mm ({:+.2f}, {})".format(*max(past)))
+    slips = [(row.die_slip_mm, row.reverser) for row in rows if row.die_slip_mm is not None]
+    if slips:
+        said.append("die slips up to {:.2f} mm ({:+.2f})".format(*max(slips)))
+    swings = [(row.link_swing_deg, row.reverser) for row in rows if row.link_swing_deg is not None]
+    if swings:
+        said.append("link swings up to {:.1f} deg in all ({:+.2f})".format(*max(swings)))
+    near = [(min(low, 180.0 - high), links) for row in rows for links, (low, high) in row.joint_angles_deg.items()]
+    if near:
+        angle, links = min(near)
+        said.append(f"nearest to a line: {links[0]} and {links[1]}, {angle:.0f} deg")
+    return "; ".join(said)
 
 
 def _events(side: str, rows: list[SideEvents], title: str = "") -> Table:

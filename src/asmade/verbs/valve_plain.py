@@ -92,6 +92,10 @@ def _position(row: SideEvents) -> dict[str, Any]:
         "travel_mm": number(row.travel_mm),
         "die_slip_mm": number(row.die_slip_mm),
         "link_swing_deg": number(row.link_swing_deg),
+        "joint_angles_deg": [
+            {"links": list(links), "least": number(low), "greatest": number(high)}
+            for links, (low, high) in row.joint_angles_deg.items()
+        ],
     }  # fmt: skip
 
 
