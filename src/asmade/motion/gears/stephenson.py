@@ -187,7 +187,7 @@ def example() -> Sizes:
         "rod_forward": 118.0,
         "rod_backward": 118.0,
         "slot_radius": 126.0,
-        "link_half_slot": 18.0,
+        "link_half_slot": 18.5,
         "top_pin": 19.0,
         "top_pin_behind": 8.0,
         "bottom_pin": 19.0,
