@@ -86,6 +86,11 @@ CASES = [
     ("milled slot", "crosshead@L", ["length milled", "fork_gap slotted"]),
     ("sawn blank", "axle@1", ["blank sawn", "left end faced"]),
     ("plate outline", "frame@R", ["outline datum edge", "outline marked out", "outline sawn to line"]),
+    (
+        "plate opening",
+        "frame@R",
+        ["outline marked out", "driving horn gap sawn out", "driving horn gap milled to line", "outline sawn to line"],
+    ),
     ("casting looked at", "smokebox_saddle@engine", ["casting looked at", "first face milled"]),
 ]
 
@@ -197,6 +202,18 @@ def test_castings_start_from_what_the_book_says_they_have_over(demo):
     assert tread.start_mm - tread.target_mm == pytest.approx(3.0)
     assert "1.50" in of(wheel, "back faced").words
     assert any("is not said" in w and "is assumed" in w for w in plan(demo, "smokebox_saddle@engine").warnings)
+
+
+def test_gaps_of_a_frame_are_found_in_its_outline(demo):
+    """Three horns of 1 in by 1 3/8 in, by the drawing; a curved slot swings on the radius of the link."""
+    route = plan(demo, "frame@R")
+    gaps = [op for op in route.operations if op.process == "sawn out"]
+    assert [op.feature for op in gaps] == ["rear horn gap", "driving horn gap", "leading horn gap"]
+    assert all("25.40 x 34.9" in op.words for op in gaps)
+    assert "Fasten 2 pieces together" in of(route, "outline datum edge").words
+    link = of(plan(demo, "expansion_link@L"), "slot slotted")
+    radius = demo.bench(demo.part("expansion_link"), "L").size("slot_radius")
+    assert f"swung about a pivot {radius:.3f}" in link.words
 
 
 def test_slide_bars_are_packed_and_their_ground_faces_left(demo):

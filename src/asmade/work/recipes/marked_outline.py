@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 from asmade.work.recipes.bench import Bench
 from asmade.work.recipes.model import Feature, Operation
@@ -17,26 +18,28 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
     length, height = f.figures.get("length", math.nan), f.figures.get("height", math.nan)
     together = int(f.figures.get("together", 1))
     size = " x ".join(f"{each:.2f}" if math.isfinite(each) else "?" for each in (length, height))
-    pair = (
-        f"{together} pieces fastened together by two of their own holes, marked top, front and outside, "
-        if together > 1
-        else ""
-    )
+    start = "File or mill one long edge straight and one end square to it: all is measured from these"
+    if together > 1:
+        start = (
+            f"Fasten {together} pieces together by two of their own holes, marked top, front and outside, and "
+            f"{start[:1].lower()}{start[1:]}"
+        )
     datum = bench.operation(
         f,
         "datum edge",
-        f"{pair}File or mill one long edge straight and one end square to it: all is measured from these",
+        start,
         "face",
         tool="file, square, straightedge",
         source=SOURCE,
         makes=("datum edges",),
         check="no light under a straightedge; square",
-        caution="",
+        caution="filing",
     )
+    places = f"; {f.words}" if f.words else ""
     marked = bench.operation(
         f,
         "marked out",
-        f"Mark out from the two datum edges: outline {size}, holes and openings; dot-punch lightly",
+        f"Mark out from the two datum edges: outline {size}, holes and openings{places}; dot-punch lightly",
         "centre",
         tool="height gauge, marking blue",
         needs=(*f.needs, "datum edges"),
@@ -46,10 +49,14 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
         caution="",
         instrument=bench.instrument("length", length) if math.isfinite(length) else "",
     )
+    last = replace(
+        f.setup, name="3: edges", order=40, datum="the lines", alike=f"{f.setup.alike}|edges", locates_from=("lines",)
+    )
     cut = bench.operation(
-        f,
+        replace(f, setup=last),
         "sawn to line",
-        "Saw 0.5 mm outside the lines, then mill or file to them; draw-file, break the edges",
+        "With every hole and opening made while it was whole: saw 0.5 mm outside the lines, then mill or file to them; "
+        "draw-file, break the edges",
         "mill",
         tool="saw, files",
         needs=(*f.needs, "lines"),

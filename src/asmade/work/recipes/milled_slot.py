@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from asmade.work.recipes.bench import Bench
+from asmade.work.recipes.bench import Bench, plain_name
 from asmade.work.recipes.model import Feature, Operation
 
 NAME = "milled slot"
@@ -14,7 +14,7 @@ CUTTERS_MM = (2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 16.0)
 
 
 def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
-    """Figures: ``width``, ``depth`` (NaN: not said)."""
+    """Figures: ``width``, ``depth`` (NaN: not said), ``radius`` of its middle line where it is curved."""
     width, depth = f.figures.get("width", math.nan), f.figures.get("depth", math.nan)
     if not math.isfinite(width):
         return (
@@ -33,14 +33,22 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
     warnings: tuple[str, ...] = () if width >= 2.3 else (f"{width:.2f} wide wants a slitting saw or a file",)
     warnings += bench.long_cutter(cutter, depth)
     passes, told = bench.cuts(cutter, width, diameter_mm=cutter, kind="mill", dial="y", finish_mm=0.1)
+    plain = plain_name(f.name)
+    called = (
+        f"the {plain}" if any(word in plain for word in ("slot", "gap", "groove", "flute")) else f"the slot {plain}"
+    )
+    radius = f.figures.get("radius", math.nan)
+    curved = math.isfinite(radius)
+    way = f", all of it swung about a pivot {radius:.3f} from its middle line" if curved else ""
+    if curved and not any(m.get("kind") == "rotary table" for m in bench.shop.machines.values()):
+        way += ": on an arm of that length bolted to the table, or chain-drilled and filed to a gauge of that radius"
     suits = [bench.to_suit[name] for name in f.dims if name in bench.to_suit]
     return (
         bench.operation(
             f,
             "slotted",
-            f"Mill the slot {f.name} with a {cutter:g} mm cutter down its middle, {cutter / 4:.1f} deep "
-            "at a time; then "
-            f"each side alike to {width:.3f}",
+            f"Mill {called} with a {cutter:g} mm cutter down its middle, {cutter / 4:.1f} deep at a time; then "
+            f"each side alike to {width:.3f}{way}",
             "mill",
             tool=f"slot drill {cutter:g} mm in a collet",
             tool_kind="slot drill",

@@ -91,7 +91,8 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
 
         most = reaming_speed(speed_range(bench.stuff, "drilling").high_m_min)
         speed["speed_words"] += f"; no more than half of drilling, {most:.0f} m/min"
-    hand = "by hand, held square by the tailstock centre, spindle stopped; turn forwards only, also coming out"
+    guide = "the tailstock centre" if kind == "lathe" else "a centre in the spindle"
+    hand = f"by hand, held square by {guide}, spindle stopped; turn forwards only, also coming out"
     how = hand if by_hand else "steady feed, oil (cast iron dry), drawn out while it still turns forwards"
     made.append(
         bench.operation(

@@ -205,7 +205,8 @@ class _Block:
         )  # fmt: skip
         figures = {"size": size, "start": start - first if math.isfinite(first) else math.nan}
         words = f"the {plain_name(own[0]) if own else name}, second {'end' if last else 'face'},"
-        feature = Feature(own[0] if own else name, "milled faces", set_two, figures, own, (clean,), (name,), words)
+        called = own[0] if own else name if name not in self.bench.part.dims else f"{name} over all"
+        feature = Feature(called, "milled faces", set_two, figures, own, (clean,), (name,), words)
         yield order, feature
 
     def _locates(self) -> tuple[str, ...]:

@@ -25,10 +25,17 @@ def holes_of_part(bench: Bench, setup: SetUp, claimed: frozenset[str], needs: tu
     return found
 
 
+def _slot_figures(bench: Bench, name: str) -> dict[str, float]:
+    """Width of a slot, and the radius of its middle line where the part has a dimension of that name."""
+    found = {"width": bench.size(name)}
+    curve = f"{name}_radius"
+    return found | {"radius": bench.size(curve)} if curve in bench.part.dims else found
+
+
 def slots_of_part(bench: Bench, setup: SetUp, claimed: frozenset[str], needs: tuple[str, ...] = ()) -> list[Feature]:
     """Slots of the part that no feature has yet."""
     return [
-        Feature(name, "milled slot", setup, {"width": bench.size(name)}, (name,), needs, (name,))
+        Feature(name, "milled slot", setup, _slot_figures(bench, name), (name,), needs, (name,))
         for name, dimension in bench.part.dims.items()
         if name not in claimed and dimension.kind == "slot"
     ]
