@@ -9,11 +9,12 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 from asmade.book.address import Address
 from asmade.book.model import Build, Dimension, Reading
 from asmade.reckon.posterior import Pooled, Posterior, from_prior, pool
-from asmade.standards.capability import process_prior
+from asmade.standards.capability import Prior, process_prior
 
 UNSAID_READS_TO_MM = 0.01
 """Standard uncertainty taken where the instrument of a reading is not said: common practice, no source. It is said
@@ -60,13 +61,19 @@ class Capability:
         return found
 
     def _of(self, process: str, tool: str, material: str, size_mm: float) -> Learned:
-        prior = process_prior(process, self.tool_kinds.get(tool) or tool or None, material or None, size_mm=size_mm)
+        prior = _customary(process, self.tool_kinds.get(tool) or tool or None, material or None, size_mm)
         pooled = self.pools.get((process, material))
         taught = self.departures.get((process, tool, material), ())
         if pooled is None:
             return Learned(process, tool, material, from_prior(prior), taught, prior.source)
         belief = pooled.tools.get(tool, pooled.next_tool)
         return Learned(process, tool, material, belief, taught, "this shop's readings, on top of " + prior.source)
+
+
+@lru_cache(maxsize=4096)
+def _customary(process: str, tool: str | None, material: str | None, size_mm: float) -> Prior:
+    """The customary figures do not change with the book."""
+    return process_prior(process, tool, material, size_mm=size_mm)
 
 
 def _step(size_mm: float) -> float:

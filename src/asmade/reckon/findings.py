@@ -184,10 +184,15 @@ def look(
     """Look at all requirements of a build at its best known values.
 
     ``before`` is an earlier look at the same book: what reads no size that has changed since is taken from there.
+    The same look at the very same values is given again.
     """
-    fixed = _fixed(values.system)
-    kept = _kept(fixed, values, before, (samples, seed))
-    return _look(values, fixed, samples, seed, kept)
+    held: dict[tuple[int, int], Findings] = values.__dict__.setdefault("_looked", {})
+    found = held.get((samples, seed))
+    if found is None:
+        fixed = _fixed(values.system)
+        kept = _kept(fixed, values, before, (samples, seed))
+        found = held[samples, seed] = _look(values, fixed, samples, seed, kept)
+    return found
 
 
 def look_at(

@@ -118,12 +118,11 @@ def _differs(one: Aim, two: Aim) -> bool:
 def _tied(rows: Rows, at: int) -> tuple[int, ...]:
     """Sizes that share a requirement with ``at``, or that suit one that does."""
     found: dict[int, None] = {}
-    edge = [at]
+    edge: dict[int, None] = {at: None}
     for _ in range(3):
-        edge = [
-            other for here in edge for n in rows.by_size.get(here, ()) for other in rows.terms[n] if other not in found
-        ]
-        found |= dict.fromkeys(edge)
+        numbers = dict.fromkeys(n for here in edge for n in rows.by_size.get(here, ()))
+        edge = {other: None for n in numbers for other in rows.terms[n] if other not in found}
+        found |= edge
     return tuple(other for other in found if other != at)
 
 

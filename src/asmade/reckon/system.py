@@ -10,12 +10,15 @@ import importlib
 import math
 import pkgutil
 import re
+from collections import OrderedDict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cached_property, lru_cache
 from graphlib import CycleError, TopologicalSorter
+from threading import RLock
 from types import ModuleType
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -137,8 +140,33 @@ def reading_requirements(system: System, addresses_: Iterable[Address]) -> froze
     return frozenset(subject for address in addresses_ for subject in read_by.get(address, ()))
 
 
+_RECENT: OrderedDict[int, tuple[Build, System]] = OrderedDict()
+_RECENT_LOCK: Final = RLock()
+KEPT: Final = 4
+"""Builds whose systems are kept: whoever asks for that of the very same build again is given it."""
+
+
 def compile_system(build: Build) -> System:
     """Number the sizes of a build and read every relation; raises at the first that cannot be read."""
+    with _RECENT_LOCK:
+        held = _RECENT.get(id(build))
+    if held is None:
+        found = _compile(build)
+        remember(build, found)
+        return found
+    return held[1]
+
+
+def remember(build: Build, system: System) -> None:
+    """Keep a system for the next who asks for that of this very build (another of the same design and choices)."""
+    with _RECENT_LOCK:
+        _RECENT[id(build)] = (build, system)  # which keeps the build, so its id belongs to no other
+        _RECENT.move_to_end(id(build))
+        while len(_RECENT) > KEPT:
+            _RECENT.popitem(last=False)
+
+
+def _compile(build: Build) -> System:
     sizes = _Sizes(build)
     requirements: list[Requirement] = []
     known = kinds()

@@ -8,6 +8,7 @@ along, so what is made to measure cancels what it was measured from. Sums of siz
 from __future__ import annotations
 
 import math
+import weakref
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -25,7 +26,7 @@ from asmade.book.sizes import Written
 from asmade.measure.student import t_reach
 from asmade.reckon.capability import Capability, learn, reads_to
 from asmade.reckon.suited import suited_place
-from asmade.reckon.system import FloatArray, Joint, System, compile_system
+from asmade.reckon.system import KEPT, FloatArray, Joint, System, compile_system
 
 MADE, COMPUTED, SUITED, CHOSEN, DRAWN, UNKNOWN = range(6)
 SOURCES: Final = ("made", "computed", "suited", "chosen", "drawn", "not known")
@@ -81,6 +82,15 @@ class Values:
         """
         if before.system is not self.system:
             raise ValueError("values of two systems")
+        held = self.__dict__.get("_changed")
+        if held is not None and held[0]() is before:
+            known: NDArray[np.bool_] = held[1]
+            return known
+        changed = self._changed_from(before)
+        self.__dict__["_changed"] = (weakref.ref(before), changed)
+        return changed
+
+    def _changed_from(self, before: Values) -> NDArray[np.bool_]:
         same_best = (self.best == before.best) | (np.isnan(self.best) & np.isnan(before.best))
         same = same_best & (self.source == before.source) & (self.drawn_only == before.drawn_only)
         same &= (self._marks == before._marks).all(axis=1)
@@ -171,8 +181,19 @@ def _few(dof: FloatArray) -> NDArray[np.bool_]:
 
 
 def compute(build: Build, system: System | None = None) -> Values:
-    """Best known values of a build; ``system`` if it is already compiled for this design and these choices."""
-    return _Compute(build, system or compile_system(build)).run()
+    """Best known values of a build; ``system`` if it is already compiled for this design and these choices.
+
+    Those of the very same build are given again, not worked out again.
+    """
+    known = compile_system(build) if system is None else system
+    held: dict[int, tuple[Build, Values]] = known.__dict__.setdefault("_values", {})
+    found = held.get(id(build))
+    if found is None:
+        found = (build, _Compute(build, known).run())
+        while len(held) >= KEPT:
+            held.pop(next(iter(held)), None)
+        held[id(build)] = found
+    return found[1]
 
 
 @dataclass

@@ -79,11 +79,14 @@ class Opened:
 
     def followed_by(self, came: Sequence[Entry], *, chain: str = "") -> Opened:
         """The same book with entries that came after its last."""
+        from asmade.reckon.system import remember  # noqa: PLC0415
+
         entries = (*self.entries, *came)
         build = extend(self.build, came) if follows(came) else fold(entries)
         after = Opened(self.path, build, entries, chain)
         if self._same_system(came) and "system" in self.__dict__:
             after.__dict__["system"] = self.system
+            remember(build, self.system)
             before = self if "found" in self.__dict__ else self._held.get("before")
             if before is not None:
                 after._held["before"] = before
