@@ -255,6 +255,10 @@ class _View:
             start, end = one.x + one.outside, two.x - two.outside
             if start >= end:
                 continue
+            for x, boss in ((start, one), (end, two)):
+                for sign in (1.0, -1.0):  # the bar's end where it is thicker than the boss it runs into
+                    if boss.width / 2 < half:
+                        drawing.line(x, middle + sign * boss.width / 2, x, middle + sign * half)
             for sign in (1.0, -1.0):
                 y = middle + sign * half
                 for a, b in self.seen(start, end):
