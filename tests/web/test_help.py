@@ -10,7 +10,7 @@ from asmade.web.help_texts import GLOSSARY, document, documents, folder, texts, 
 from asmade.web.pages import every, menu
 
 NO_PAGES = (".pdf", ".svg", ".js", ".{ending}", "/read", "/state", "/turn", "/motion/{side}", "/more", "/carried", "/back", "/pages",
-            "/pair", "/openings", "/stacks/{side}", "/{digest}")  # fmt: skip
+            "/pair", "/openings", "/stacks/{side}", "/joined/{key}", "/{digest}")  # fmt: skip
 
 
 def paths():
