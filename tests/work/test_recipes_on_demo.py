@@ -216,6 +216,12 @@ def test_gaps_of_a_frame_are_found_in_its_outline(demo):
     assert f"swung about a pivot {radius:.3f}" in link.words
 
 
+def test_flats_are_indexed_on_the_head_that_is_there(demo):
+    """40:1 and six flats: 6 2/3 turns, 10 spaces of 15 (US Army Ordnance subcourse OD1644: R / N)."""
+    words = of(plan(demo, "blast_nozzle@engine"), "across_flats flats milled").words
+    assert "(6 turns and 10 spaces on the 15 circle of the crank, 40:1)" in words
+
+
 def test_slide_bars_are_packed_and_their_ground_faces_left(demo):
     route = plan(demo, "slide_bars@L")
     assert not [op for op in route.operations if op.key in ("first face milled", "gap slotted")]

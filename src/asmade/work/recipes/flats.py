@@ -6,12 +6,22 @@ import math
 
 from asmade.measure.errors import AsmadeError
 from asmade.work.flats import flats_on_bar
+from asmade.work.indexing import plain
 from asmade.work.recipes.bench import Bench
 from asmade.work.recipes.model import Feature, Operation
 
 NAME = "flats from round"
 HELP = "square, hexagon or two flats milled from round"
 SOURCE = "geometry; Machinery's Handbook (across corners)"
+
+
+def _indexed(count: int, bench: Bench) -> str:
+    """How the shop's dividing head is turned from flat to flat; empty where it has none, or no circle for it."""
+    head = bench.machine("dividing head")
+    if head is None or head.ratio is None:
+        return ""
+    moves = plain(head.ratio, count, head.circles)
+    return f" ({moves[0].words} of the crank, {head.ratio}:1)" if moves else ""
 
 
 def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
@@ -50,9 +60,8 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
             f,
             "flats milled",
             f"Mill {count} flats {across:.2f} across: {found.depth_mm:.3f} deep from the top of the round, "
-            f"each {found.flat_width_mm:.2f} wide; turn {found.turn_deg:g} degrees between. Opposite "
-            "pairs at one depth, measure "
-            "the first pair, then all the rest",
+            f"each {found.flat_width_mm:.2f} wide; turn {found.turn_deg:g} degrees between{_indexed(count, bench)}. "
+            "Opposite pairs at one depth, measure the first pair, then all the rest",
             "mill",
             tool=f"end mill {cutter:g} mm in a collet",
             tool_kind="end mill",
