@@ -31,8 +31,8 @@ LOOK_OF: Final[dict[str, Look]] = {"made": "bold", "partly made": "outline", "no
 WIDTHS_PX: Final = {"phone": 300.0, "tablet": 480.0, "desk": 760.0}
 """Least width in px that each set of marks is laid out for; wider, everything is a little larger."""
 SAGITTA_MM: Final = 0.03
-_MARK_PX: Final = 9.0
-_MARK_TEXT_PX: Final = 11.5
+_MARK_PX: Final = 9.5
+_MARK_TEXT_PX: Final = 12.0
 _GRID: Final = 40
 _PIN_MM: Final = 1.2
 _SCALE: Final = 2.0  # px to the mm at which the places of a body are written: two decimals
@@ -330,7 +330,7 @@ def _marks(
         for at in range(0, len(of.get(body.name, ())), 3):
             group = of[body.name][at : at + 3]
             text = " ".join(mark.number for mark in group)
-            half = max(_MARK_PX, 3.9 * len(text) + 4.0)
+            half = max(_MARK_PX, 4.0 * len(text) + 4.0)
             ax, ay = _middle(body, drawn[body.name], at_place)
             ax *= flip
             x, y = _free(ax, ay, half, frame, flip, scale, taken)

@@ -10,7 +10,7 @@ from typing import Final
 from asmade.measure.errors import OutOfRange
 from asmade.show.strokes import Label, Line, Picture, Polyline, Stroke, lay_out, svg
 
-TEXT_PX: Final = 11.0
+TEXT_PX: Final = 11.5
 SIDE_PX: Final = 6.0
 """Left free at the edges of a plot, see ``lay_out``."""
 
@@ -58,9 +58,9 @@ class Axes:
             if lines and self.x_low < value < self.x_high:
                 found.append(Line(x, self.bottom, x, self.top, "soft"))
             found.append(Line(x, self.bottom, x, self.bottom - 4.0, "thin"))
-            found.append(Label(text, x, self.bottom - 5.0, TEXT_PX, stand="below", figure=True))
+            found.append(Label(text, x, self.bottom - 8.0, TEXT_PX, stand="below", figure=True))
         if words:
-            found.append(Label(words, (self.left + self.right) / 2, self.bottom - 21.0, 12.0, stand="below"))
+            found.append(Label(words, (self.left + self.right) / 2, self.bottom - 25.0, 12.0, stand="below"))
         return found
 
     def upwards(self, ticks: Sequence[tuple[float, str]], *, words: str = "", lines: bool = True) -> list[Stroke]:

@@ -7,7 +7,7 @@ from typing import Final
 
 import numpy as np
 
-from asmade.show.plots import Axes, Plot, ticks
+from asmade.show.plots import TEXT_PX, Axes, Plot, ticks
 from asmade.show.strokes import Circle, Label, Line, Polyline, Stroke
 from asmade.verbs.gap_turn import GapTurn
 from asmade.verbs.gaps import NEAR_MM, PairResult
@@ -27,7 +27,7 @@ def gap_plot(pair: PairResult, turn: GapTurn, width_px: float) -> Plot:
     strokes += axes.upwards(ticks(low, high, 5))
     words = "crank of this side past its front dead centre, forward running" if wide else "crank of this side"
     strokes += axes.across([(a, f"{a}°") for a in ANGLES], words=words)
-    strokes.append(Label("gap, mm", axes.left, axes.top, 11.0, "start", "above", dy_px=4.0))
+    strokes.append(Label("gap, mm", axes.left, axes.top, TEXT_PX, "start", "above", dy_px=4.0))
     strokes.append(Line(axes.left, axes.y(wanted), axes.right, axes.y(wanted), "centre"))
     strokes += _curves(axes, turn, high)
     at = math.degrees(pair.finding.least.at_rad) % 360

@@ -14,8 +14,9 @@ if (plate && form) {
     if ("open" in each.dataset) return value > 0 ? `${figure} mm open` : "closed";
     return figure + each.dataset.after;
   };
-  const drive = new Drive(form, (part, position) => {
+  const drive = new Drive(form, (part, position, quick) => {
     const row = moving.at(part, position);
+    if (quick) return;
     for (const each of told) {
       const text = words(each, between(moving.told.valve[each.dataset.told], row, part));
       if (each.textContent !== text) each.textContent = text;

@@ -1,6 +1,7 @@
 // What drives a moving picture: an angle slider, a reverser if there is one, a run button that is calm where asked.
 const TURN_MS = 2600;
 const STEP = 15;
+const WORDS_MS = 80; // figures that change faster than this cannot be read; a frame without them is cheaper
 
 export const reverserWords = (per) => {
   if (!per) return "mid gear";
@@ -17,7 +18,7 @@ const say = (field, text) => {
 };
 
 export class Drive {
-  // show(part, position): part of a turn, 0 to 1; the reverser, -1 to 1.
+  // show(part, position, quick): part of a turn, 0 to 1; the reverser, -1 to 1; quick: without the figures.
   constructor(form, show) {
     this.form = form;
     this.show = show;
@@ -27,6 +28,7 @@ export class Drive {
     this.calm = matchMedia("(prefers-reduced-motion: reduce)");
     this.part = Number(this.angle.value) / 360;
     this.running = false;
+    this.next = (now) => this.frame(now);
   }
 
   // Once what moves is there: the button that asks the server for a drawing gives way to one that runs it.
@@ -67,7 +69,7 @@ export class Drive {
   all() {
     say(this.angle, `${Math.round(this.part * 360)}°`);
     if (this.reverser) say(this.reverser, reverserWords(Number(this.reverser.value)));
-    this.show(this.part, this.position);
+    this.show(this.part, this.position, false);
   }
 
   pressed() {
@@ -79,7 +81,8 @@ export class Drive {
       this.running = true;
       this.run.textContent = "Stop";
       this.before = performance.now();
-      requestAnimationFrame((now) => this.frame(now));
+      this.said = 0;
+      requestAnimationFrame(this.next);
     }
   }
 
@@ -88,13 +91,22 @@ export class Drive {
     const way = this.position < 0 ? -1 : 1;
     this.part = (this.part + (way * Math.max(0, Math.min(now - this.before, 100))) / TURN_MS + 1) % 1;
     this.before = now;
-    this.angle.value = String(Math.round(this.part * 360));
-    this.all();
-    requestAnimationFrame((next) => this.frame(next));
+    const quick = now - this.said < WORDS_MS;
+    if (quick) this.show(this.part, this.position, true);
+    else {
+      this.said = now;
+      this.angle.value = String(Math.round(this.part * 360));
+      this.all();
+    }
+    requestAnimationFrame(this.next);
   }
 
   stop() {
-    this.running = false;
+    if (this.running) {
+      this.running = false;
+      this.angle.value = String(Math.round(this.part * 360));
+      this.all();
+    }
     if (this.run) this.run.textContent = this.calm.matches ? `Turn ${STEP}°` : "Run";
     this.keep();
   }

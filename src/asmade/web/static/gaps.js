@@ -10,10 +10,10 @@ if (form && plates.length) {
   const moved = plates.map((plate) => ({ moving: new Moving(plate), position: Number(plate.dataset.position) }));
   const told = document.querySelector("[data-told]");
   let gap = null;
-  const show = (part) => {
+  const show = (part, _position, quick) => {
     for (const each of moved) each.moving.at(part, each.position);
     plot.at(part);
-    told.textContent = `${between([gap], 0, part).toFixed(2)} mm`;
+    if (!quick) told.textContent = `${between([gap], 0, part).toFixed(2)} mm`;
   };
   const drive = new Drive(form, show);
   const plot = new Plot(document, (part) => { if (gap && !drive.running) show(part ?? drive.part); }, (part) => { if (gap) drive.to(part); });

@@ -17,9 +17,9 @@ if (form) {
     return turn.held.some((h) => h.section === section && h.side === side
       && ((h.from <= at && at <= h.to) || (h.from < 0 && at >= h.from + 360)));
   };
-  const show = (part) => {
+  const show = (part, _position, quick) => {
     plot.at(part);
-    for (const each of told) {
+    if (!quick) for (const each of told) {
       const row = turn.rows[each.dataset.told];
       const value = row ? between([row], 0, part) : null;
       const text = value === null ? "not known" : `${value.toFixed(3)} mm`;
