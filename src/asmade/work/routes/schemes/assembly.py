@@ -37,12 +37,13 @@ def _features(build: Build, values: Values, joints: Joints, own: tuple[Joint, ..
         name = joint.relation.name
         quartered = [a for a in joint.fixes if a.dim == QUARTER]
         captive = joints.captive_seats(joint)
-        on = f"; on it first: {', '.join(captive)}, the right way round" if captive else ""
+        first = ", ".join(_marked(build, seat) for seat in captive)
+        on = f"; on it first: {first}, the right way round" if captive else ""
         setup = SetUp(
             f"{at}: {name}",
             10 * at,
             "by hand",
-            f"{' and '.join(joints.seats(joint))}, with the very pieces{on}",
+            f"{' and '.join(_marked(build, seat) for seat in joints.seats(joint))}, the very pieces{on}",
             "centres of the axle and the jig" if quartered else "the shoulder",
             f"joint|{name}|{joint.by}",
             done,
@@ -63,6 +64,13 @@ def _features(build: Build, values: Values, joints: Joints, own: tuple[Joint, ..
             callout=f"{joint.by}|{build.design.leads}" if quartered else joint.by,
         )
         done = (f"{name} done",)
+
+
+def _marked(build: Build, seat: str) -> str:
+    """A piece by its place, and by its mark where it has one of its own: ``wheel@1R (wheel#W2)``."""
+    part, _, place = seat.partition("@")
+    piece = build.piece_at(Address(part, place))
+    return seat if piece.mark == place else f"{seat} ({piece.seat})"
 
 
 def _figures(values: Values, joints: Joints, joint: Joint, leads: str) -> dict[str, float]:
