@@ -12,10 +12,10 @@ from hypothesis import strategies as st
 
 from asmade.measure.errors import OutOfRange, Unknown
 from asmade.motion.gears import gear
+from asmade.motion.proposals.walschaerts import Wish, propose
 from asmade.motion.valves.engine import Engine, Side, Valve
 from asmade.motion.valves.events import events
 from asmade.motion.valves.harmonic import lap_by_rule, lap_for_cutoff, travel_for_cutoff
-from asmade.motion.proposals.walschaerts import Wish, propose
 from asmade.motion.valves.refine import INCH_STEP, METRIC_STEP, Aims, Free, refine
 from asmade.motion.valves.report import engine_events
 
