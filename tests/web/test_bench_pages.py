@@ -166,7 +166,8 @@ def test_a_conflict_is_told_and_nothing_is_saved(at_own_demo):
     assert answer["state"] == "meanwhile"
     assert "15.93" in answer["message"]
     assert len(history(at.book)) == count
-    assert sent(at, **told, sure=True).json()["state"] == "saved"
+    assert sent(at, **told, sure=True).json()["state"] == "meanwhile"  # sure of the figure only
+    assert sent(at, **told, mine=True).json()["state"] == "saved"
 
 
 def test_a_device_does_not_overtake_itself(at_own_demo):

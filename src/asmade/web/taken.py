@@ -77,7 +77,7 @@ def take_reading(desk: Desk, given: Mapping[str, str], key: str) -> Kept | Asked
     """Save a reading under its key, or say what is asked first. Raises as `made.made` does."""
     texts = texts_of(given["reading"], given["several"])
     stage = given["stage"] or "finished"
-    if not given["sure"]:
+    if not given["sure"] or stage == ASK:  # sure of the figure is not yet sure of the stage
         asked = _asked(desk, given, texts, stage)
         if asked is not None:
             return asked
@@ -108,7 +108,8 @@ def _asked(desk: Desk, given: Mapping[str, str], texts: tuple[str, ...], stage: 
             aim = at_bench.aim_for(look.build, look.values, str(found.piece), given["instrument"])
             if at_bench.stands(aim, found.reading.middle) == "metal to come off":
                 stages = (ON_THE_WAY, FINISHED)
-    return Asked(found.slips, stages, found.how) if found.slips or stages else None
+    slips = () if given["sure"] else found.slips
+    return Asked(slips, stages, found.how) if slips or stages else None
 
 
 def meanwhile(desk: Desk, given: Mapping[str, str], key: str) -> str:

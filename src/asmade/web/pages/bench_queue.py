@@ -35,7 +35,10 @@ WORDS: Final = Annotated[str, Field(max_length=400)]
 
 
 class Entered(BaseModel):
-    """One thing entered on a phone: a reading, or that an operation is done; ``seen`` is the state its page showed."""
+    """One thing entered on a phone: a reading, or that an operation is done; ``seen`` is the state its page showed.
+
+    ``sure``: the figure is no slip; ``mine``: it is saved whatever was entered for the same size meanwhile.
+    """
 
     model_config = ConfigDict(extra="forbid")
     kind: Annotated[str, Field(pattern="^(reading|done)$")]
@@ -54,6 +57,7 @@ class Entered(BaseModel):
     operation: Annotated[str, Field(max_length=400)] = ""
     aim: Annotated[str, Field(max_length=80)] = ""
     sure: bool = False
+    mine: bool = False
 
 
 def book_id(look: Look) -> str:
@@ -98,7 +102,7 @@ def _taken(desk: Desk, entered: Entered, given: Fields) -> dict[str, Any]:
     if entered.kind == "done":
         done = taken.take_done(desk, given, key)
         return {"state": "saved", "entry": done.saved.entries[0], "page": _work_path(entered.address)}
-    if not entered.sure and (came := taken.meanwhile(desk, given, key)):
+    if not entered.mine and (came := taken.meanwhile(desk, given, key)):
         return {"state": "meanwhile", "message": came}
     found = taken.take_reading(desk, given, key)
     if isinstance(found, taken.Asked):

@@ -65,10 +65,9 @@ async function submit(form, how = {}) {
     const far = !how.sure && !isReached() && slip(form);
     if (far) return question(form, "Is that right?", [far, "Nothing is kept yet."], [["No, measure again", () => form.elements.reading.select(), true], ["Yes, keep it", () => submit(form, { sure: true })]]);
   }
-  let item = await keep(kind, form);
-  const answer = await send(item, how.sure);
+  const item = await keep(kind, form, how);
+  const answer = await send(item);
   if (answer.state === "unreachable") {
-    if (how.sure) await changed(item, { sure: true });
     check();
     return keptHere(form, answer.message);
   }
@@ -79,19 +78,23 @@ async function settle(form, item, answer) {
   if (answer.state === "saved") return go(answer.page);
   const reading = item.kind === "reading";
   if (answer.state === "ask") {
-    const anew = async (sure, stage) => {
-      const kept = { ...item, ...(stage ? { stage } : {}) };
-      await changed(kept, { standing: "waits" });
-      const next = await send(kept, sure);
+    const anew = async (stage) => {
+      const kept = { ...item, sure: true, standing: "waits", ...(stage ? { stage } : {}) };
+      await changed(kept, {});
+      const next = await send(kept);
       return next.state === "unreachable" ? keptHere(form) : settle(form, kept, next);
     };
-    const answers = answer.stages.length ? answer.stages.map(([stage, words]) => [words, () => anew(true, stage), false]) : [["Yes, save it", () => anew(true), false]];
+    const answers = answer.stages.length ? answer.stages.map(([stage, words]) => [words, () => anew(stage), false]) : [["Yes, save it", () => anew(), false]];
     return question(form, answer.slips.length ? "Is that right?" : "How far is it?", [...answer.slips, `Read as ${answer.read_as}. Nothing is saved yet.`],
       [["No, measure again", async () => { await forget(item); form.elements.reading?.select(); }, true], ...answers]);
   }
   if (answer.state === "meanwhile")
     return question(form, "Somebody entered it meanwhile", [`${answer.message}.`, "Yours is kept on this phone until you say."],
-      [["Throw mine away", () => forget(item), true], ["Save mine too: it counts from now", async () => settle(form, item, await send(item, true))]]);
+      [["Throw mine away", () => forget(item), true], ["Save mine too: it counts from now", async () => {
+        const kept = { ...item, mine: true, standing: "waits" };
+        await changed(kept, {});
+        settle(form, kept, await send(kept));
+      }]]);
   if (reading) await forget(item); // it still stands in the field
   refuse(form, answer.message ?? "It was refused.", answer.way_out ?? "");
   if (!reading) await forget(item);

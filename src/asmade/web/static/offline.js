@@ -39,10 +39,10 @@ function stands(item) {
   return "waits for the desk";
 }
 
-async function again(item, isSure, stage) {
-  const kept = { ...item, standing: "waits", ...(stage ? { stage } : {}) };
+async function again(item, more = {}) {
+  const kept = { ...item, standing: "waits", ...more };
   await store.put(kept);
-  const answer = await send(kept, isSure);
+  const answer = await send(kept);
   if (answer.state === "saved") sendAll();
 }
 
@@ -52,10 +52,10 @@ function row(item) {
   const answers = element("div", "", { class: "answers" });
   if (item.standing === "saved") answers.append(button("Seen", () => forget(item)));
   else {
-    if (item.standing === "ask" && item.answer?.stages?.length) for (const [stage, text] of item.answer.stages) answers.append(button(text, () => again(item, true, stage)));
-    else if (item.standing === "ask") answers.append(button("Yes, save it", () => again(item, true)));
-    if (item.standing === "meanwhile") answers.append(button("Save mine too: it counts from now", () => again(item, true)));
-    if (item.standing === "refused") answers.append(button("Send again", () => again(item, false)));
+    if (item.standing === "ask" && item.answer?.stages?.length) for (const [stage, text] of item.answer.stages) answers.append(button(text, () => again(item, { sure: true, stage })));
+    else if (item.standing === "ask") answers.append(button("Yes, save it", () => again(item, { sure: true })));
+    if (item.standing === "meanwhile") answers.append(button("Save mine too: it counts from now", () => again(item, { mine: true })));
+    if (item.standing === "refused") answers.append(button("Send again", () => again(item)));
     if (item.kind === "reading") answers.append(element("a", "To its page", { class: "btn plain", href: item.path }));
     answers.append(sure === item.number
       ? button("Really throw it away", async () => { sure = null; await forget(item); }, false)

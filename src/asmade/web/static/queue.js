@@ -24,9 +24,9 @@ export async function ask(path, init = {}) {
 
 const FIELDS = ["address", "reading", "goes", "stops", "several", "instrument", "stage", "note", "operation", "aim", "seen"];
 
-export async function keep(kind, form) {
+export async function keep(kind, form, how = {}) {
   const data = new FormData(form);
-  const item = { kind, key: await newKey(), at: moment(), book: (await store.own("book")) ?? "", standing: "waits", path: location.pathname };
+  const item = { kind, key: await newKey(), at: moment(), book: (await store.own("book")) ?? "", standing: "waits", path: location.pathname + location.hash, ...how };
   for (const name of FIELDS) item[name] = (data.get(name) ?? "").toString();
   item.number = await store.put(item);
   tell();
@@ -41,8 +41,8 @@ function moment() {
 }
 
 // Only what the desk does not know by itself: a time that lies in the past by more than a minute and not in the future.
-function body(item, sure) {
-  const told = { kind: item.kind, key: item.key, book: item.book, sure: Boolean(sure) };
+function body(item) {
+  const told = { kind: item.kind, key: item.key, book: item.book, sure: Boolean(item.sure), mine: Boolean(item.mine) };
   for (const name of FIELDS) if (item[name]) told[name] = item[name];
   const age = Date.now() - Date.parse(item.at);
   if (age > 60_000) told.at = item.at;
@@ -51,10 +51,10 @@ function body(item, sure) {
 
 // One item to the desk: {state: saved | ask | refused | meanwhile | unreachable}. What is saved leaves the phone; so it is done
 // only when the desk has said so.
-export async function send(item, sure = false) {
+export async function send(item) {
   let answer;
   try {
-    const response = await ask("/bench/sent", { method: "POST", headers: { "content-type": "application/json" }, body: body(item, sure) });
+    const response = await ask("/bench/sent", { method: "POST", headers: { "content-type": "application/json" }, body: body(item) });
     if (response.status >= 500) return { state: "unreachable" };
     const type = response.headers.get("content-type") ?? "";
     answer = type.includes("json") ? await response.json() : { state: "refused", message: (await response.text()).slice(0, 300) };
