@@ -171,7 +171,20 @@ def test_the_desk_needs_no_code_and_lets_devices_go(app, devices):
     assert own.get("/bench/state").status_code == 403
 
 
-@pytest.mark.parametrize("path", ["/pairing", "/pairing/qr.svg", "/pairing/code", "/import", "/new", "/open", "/books"])
+@pytest.mark.parametrize(
+    "path",
+    [
+        "/pairing",
+        "/pairing/qr.svg",
+        "/pairing/code",
+        "/import",
+        "/import/keep",
+        "/new",
+        "/books",
+        "/books/open",
+        "/guide/begin",
+    ],
+)
 def test_a_paired_device_does_not_do_what_is_the_desks(app, devices, path):
     at = phone(app)
     pair(at, devices.new_code().text)

@@ -27,7 +27,7 @@ HOSTS: Final = ("127.0.0.1", "localhost")
 LOOPBACK: Final = frozenset({"127.0.0.1", "::1"})
 UNPAIRED: Final = ("/pair", "/static/")
 """All that a device sees before it is paired: the page that asks for the code, and its looks."""
-DESK_ALONE: Final = ("/pairing", "/open", "/new", "/import", "/books")
+DESK_ALONE: Final = ("/pairing", "/new", "/import", "/books", "/guide/begin")
 """What names files of the desk's machine, or lets devices in: from that machine only."""
 HEADERS: Final = {
     b"content-security-policy": (
