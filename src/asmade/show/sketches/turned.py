@@ -12,7 +12,7 @@ from asmade.book.forms.turned import KIND, EndHole, Section, Turned
 from asmade.show.sketches.along import Along, set_out
 from asmade.show.sketches.chains import Span, chain, height_of
 from asmade.show.sketches.drawing import Drawing, Written
-from asmade.show.sketches.flags import Flag, raise_flags
+from asmade.show.sketches.flags import POST_PX, Flag, raise_flags
 from asmade.show.sketches.subject import Subject
 from asmade.show.strokes import Circle, Polyline
 from asmade.show.strokes.kinds import Point
@@ -457,7 +457,7 @@ class _View:
     def fits(self, flags: list[Flag], room: tuple[float, float]) -> bool:
         """Whether short lengths find room between the ends of the part."""
         widest = max(flag.text.width_px for flag in flags)
-        return room[1] - room[0] >= widest + 7.0 * len(flags) + 4.0
+        return room[1] - room[0] >= widest + POST_PX * len(flags) + 4.0
 
     def whole(self) -> str:
         """Length from end to end, as written."""
