@@ -109,7 +109,7 @@ def test_kits_share_parts_but_no_relation_and_no_part_twice():
 
 # Sizes that the demo engine has not; invented, as its own are.
 MORE = {
-    "horn_at.4": "-10 1/2", "rod_bush_fore.outside": "1/2", "rod_bush_fore.bore": "3/8", "rod_bush_fore.length": "1/4",
+    "rod_bush_fore.outside": "1/2", "rod_bush_fore.bore": "3/8", "rod_bush_fore.length": "1/4",
     "rod_bush_aft.outside": "7/16", "rod_bush_aft.bore": "5/16", "rod_bush_aft.length": "1/4", "tongue": "1/8",
     "tongue_hole": "3/16", "outside_tongue": "3/8", "boss_aft": "1/4", "eye_aft": "7/16", "outside_aft": "5/8",
     "over_outside": "3 3/4", "horn": "3/4",
@@ -135,6 +135,7 @@ def plausible(text: str) -> str:
         for part, table in tomllib.loads(demo_text())["part"].items()
         for path, dim in dims_of(table["dim"])
     }
+    driven = int(tomllib.loads(text)["places"]["driven"])
     given = {f["gives"].split("@")[0] + "." + f["gives"].partition(".")[2] for f in tomllib.loads(text)["formula"]}
     lines, part = [], ""
     for line in text.splitlines():
@@ -142,7 +143,10 @@ def plausible(text: str) -> str:
             part = line.removeprefix("[part.").removesuffix("]").removesuffix(".dim")
         name = line.partition("=")[0].strip()
         if 'drawn = ""' in line and part and f"{part}.{name}" not in given:
-            figure = MORE.get(f"{part}.{name}") or demo.get(f"{kin_of(part)}.{name}") or MORE[name]
+            if name.startswith("horn_at."):  # in order from the front, whichever is driven
+                figure = f"{5.5 * (driven - int(name[-1])):g}"
+            else:
+                figure = MORE.get(f"{part}.{name}") or demo.get(f"{kin_of(part)}.{name}") or MORE[name]
             lines.append(line.replace('drawn = ""', f'drawn = "{figure}"'))
         else:
             lines.append(line)

@@ -84,7 +84,10 @@ def test_its_running_gear_is_what_the_kits_write(build):
     for each in kits_for(wheels_of(design.arrangement, design.places.driven), rods="knuckle"):
         for kind, row in each.relations:
             expected = {"places": [], **{k: v for k, v in row.items() if k != "name"}}
-            assert relations[kind, row["name"]] == expected, row["name"]
+            found = relations[kind, row["name"]]
+            if kind == "gap":  # which pairs, and what no kit has a part for, is the engine's own
+                found = {k: v for k, v in found.items() if k not in ("pairs", "bodies", "links", "reverser")}
+            assert found == expected, row["name"]
         for name, part in each.parts.items():
             assert design.parts[name].places == tuple(part["places"])
             for path, dim in dims_of(part["dim"]):
@@ -179,7 +182,10 @@ def test_the_choice_of_sizes_keeps_it_open(build, choice):
     for subject in TIGHT:
         assert after[subject].after > 0, "within its limit of 0.5 mm"
         assert after[f"leading_pin_cap@{subject[-2:]}.flange"].after >= 0, "and the cap is thick enough"
-    assert room(with_chosen(build, chosen), TIGHT[0]) >= 0.5
+    proper = with_chosen(build, chosen)
+    assert room(proper, TIGHT[0]) >= 0.5
+    for side in ("L", "R"):
+        assert room(proper, f"nothing touches, pin cap 1 to slide bar lug@{side}") >= 0.5, "what the pin truly passes"
 
 
 # ---------------------------------------------------------------- the choice

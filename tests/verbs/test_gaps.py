@@ -7,18 +7,21 @@ from dataclasses import replace
 
 import pytest
 
+from asmade.book.arrangements import ARRANGEMENTS, compose
 from asmade.book.grammar import evaluate
 from asmade.measure.errors import OutOfRange, Refused, Unknown
 from asmade.motion.bindings.gap_finder import sides_of
 from asmade.motion.bindings.gap_model import Model
 from asmade.motion.bindings.gaps import relation_of
 from asmade.motion.wheels.curve import least_radius
+from asmade.reckon.findings import look
 from asmade.reckon.values import compute
 from asmade.show.gap_pictures import side_picture, stack_picture
 from asmade.show.strokes import lay_out
 from asmade.verbs.demo import demo, demo_text
 from asmade.verbs.gaps import gaps_of
 from asmade.verbs.gaps_plain import plain
+from asmade.verbs.wheels import wheels_of
 
 
 @pytest.fixture(scope="module")
@@ -59,7 +62,7 @@ def test_every_pair_asked_for_is_told(found):
     for side in found.sides:
         told = {frozenset((p.one, p.other)) for p in side.pairs}
         assert frozenset(("connecting rod", "upper slide bar")) in told
-        assert len(told) == 4
+        assert len(told) == 5
     assert not found.fails
 
 
@@ -134,3 +137,53 @@ def test_pictures_refuse_what_is_not_there(found, tmp_path):
         side_picture(found, at="noon")
     with pytest.raises(Refused):
         side_picture(replace(found, sides=()))
+
+
+@pytest.mark.parametrize("name", ARRANGEMENTS)
+def test_a_new_engine_has_its_wheels_and_gaps_and_says_what_is_not_known(fold_text, name):
+    """Nothing is drawn yet: no stack trace, no figure, every section and every body named with what it wants."""
+    build = fold_text(compose(name, rods="knuckle"))
+    found = {f.code: f for f in look(compute(build)) if f.code in ("binding", "gap", "piston_room")}
+    assert set(found) == {"binding", "gap", "piston_room"}
+    assert {f.verdict for f in found.values()} == {"not known"}
+    assert all(f.missing for f in found.values())
+    result = gaps_of(build, angles=30)
+    assert result.not_told
+    for side in result.sides:
+        assert not side.pairs
+        wanted = dict(side.waits_for)
+        assert f"connecting_rod@{side.side}.centres" in wanted
+        assert {"wheel 1", "crosshead", "connecting rod"} <= {body for bodies in wanted.values() for body in bodies}
+    wheels = wheels_of(build)
+    assert all(section.blocked is None and section.missing for section in wheels.sections)
+    assert {ends.front.verdict for ends in result.ends} == {"not known"}
+
+
+def test_one_size_that_is_missing_keeps_back_only_what_it_is_part_of(fold_text):
+    text = demo_text().replace('[part.crosshead.dim]\nlength           = { kind = "length", drawn = "7/8"',
+                               '[part.crosshead.dim]\nlength           = { kind = "length", drawn = ""')  # fmt: skip
+    result = gaps_of(fold_text(text), angles=60, side="R")
+    (side,) = result.sides
+    assert dict(side.waits_for) == {"crosshead@R.length": ("crosshead",)}
+    assert not result.not_told
+    assert "wheel 1" in side.bodies
+
+
+def test_a_named_pair_of_which_a_body_is_not_known_is_said(fold_text):
+    begin, _, rest = demo_text().partition("[part.leading_pin_cap.dim]")
+    text = (
+        begin + "[part.leading_pin_cap.dim]" + rest.replace('"diameter", drawn = "7/16"', '"diameter", drawn = ""', 1)
+    )
+    (side,) = gaps_of(fold_text(text), angles=60, side="R").sides
+    assert ("pin cap 1", "slide bar lug") in {(a, b) for a, b, _ in side.not_known}
+    assert all("leading_pin_cap@1R.diameter" in why for _, _, why in side.not_known)
+
+
+def test_room_of_the_piston_by_hand_and_the_rod_that_shares_it(fold_text):
+    """By hand, line through the axle: half the difference of the two rooms, and half their sum at each end then."""
+    for ends in gaps_of(fold_text(demo_text()), angles=30).ends:
+        both = ends.front.value + ends.back.value
+        assert ends.each_mm == pytest.approx(both / 2, abs=1e-6)
+        assert ends.change_mm == pytest.approx((ends.front.value - ends.back.value) / 2, abs=1e-6)
+        assert ends.front.worst_low < ends.front.value
+        assert sum(share.share for share in ends.front.shares) > 0.5

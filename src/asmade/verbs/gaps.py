@@ -26,6 +26,7 @@ from asmade.motion.kinds.gap import least_of, pairs_said, wanted_of
 from asmade.motion.wheels.curve import LeastCurve, flange_freedom, least_curve
 from asmade.reckon.shapes.sizes import seat_sizes
 from asmade.reckon.values import MADE, Values, compute
+from asmade.verbs.piston_ends import PistonEnds, piston_ends
 from asmade.verbs.store import Path_, read_build
 
 ANGLES: Final = 720
@@ -114,10 +115,13 @@ class GapsResult:
     curve: CurveResult | None
     drawn_only: tuple[str, ...]
     notes: tuple[str, ...]
+    ends: tuple[PistonEnds, ...] = ()
 
     @property
     def fails(self) -> bool:
-        """Whether any gap is less than it should be."""
+        """Whether any gap, or the room of a piston, is not as it should be."""
+        if any("fails" in (ends.front.verdict, ends.back.verdict) for ends in self.ends):
+            return True
         return any(pair.finding.verdict == "fails" for side in self.sides for pair in side.pairs)
 
     @property
@@ -166,7 +170,10 @@ def gaps_of(
         )
     reads = dict.fromkeys(a for one in looked for pair in one.pairs for a in pair.finding.rates)
     drawn = tuple(a for a in reads if _is_drawn(values, a))
-    return GapsResult(relation.name, least, tuple(looked), _curve(values, relation, radius, gauge), drawn, tuple(notes))
+    return GapsResult(
+        relation.name, least, tuple(looked), _curve(values, relation, radius, gauge), drawn, tuple(notes),
+        piston_ends(values, side),
+    )  # fmt: skip
 
 
 def _is_drawn(values: Values, text: str) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from asmade.verbs import piston_ends
 from asmade.verbs.gaps import CurveResult, GapsResult, PairResult
 from asmade.verbs.plain import number
 
@@ -33,6 +34,7 @@ def plain(result: GapsResult) -> dict[str, Any]:
             }
             for side in result.sides
         ],
+        "piston_room": [piston_ends.plain(ends) for ends in result.ends],
         "least_curve": _plain_curve(result.curve),
         "drawn_only": list(result.drawn_only),
         "notes": list(result.notes),

@@ -24,7 +24,10 @@ from typing import Any, Final
 from asmade.book.kinds import KINDS
 from asmade.measure.errors import Damaged
 
-RELATIONS: Final = ("formula", "fit", "chain", "play", "same", "wall", "valve_gear", "valve_event", "joint")
+RELATIONS: Final = (
+    "formula", "fit", "chain", "play", "same", "wall", "binding", "gap", "piston_room", "valve_gear", "valve_event",
+    "joint",
+)  # fmt: skip
 """Kinds of relation a kit may hold, in the order in which they are explained."""
 FIELDS: Final[Mapping[str, frozenset[str]]] = {
     "formula": frozenset({"gives", "is"}),
@@ -33,6 +36,9 @@ FIELDS: Final[Mapping[str, frozenset[str]]] = {
     "play": frozenset({"each_way"}),
     "same": frozenset(),
     "wall": frozenset({"is", "least"}),
+    "binding": frozenset({"boxes"}),
+    "gap": frozenset({"least"}),
+    "piston_room": frozenset({"front", "back", "rod", "crank"}),
     "valve_gear": frozenset({"gear", "admission", "sizes"}),
     "valve_event": frozenset({"what"}),
     "joint": frozenset({"fit", "by"}),

@@ -26,7 +26,8 @@ builder may overrule in his book."""
 KIND_WORDS: Final = {
     "formula": "Computed", "fit": "Fits (hole less shaft)", "chain": "Chains", "play": "Plays",
     "same": "Equal on purpose", "wall": "Metal and room that must be left",
-    "valve_gear": "The gear", "valve_event": "Valve events", "joint": "What cannot be undone",
+    "binding": "Coupled wheels that turn", "gap": "Room between moving parts",
+    "piston_room": "Room for the piston", "valve_gear": "The gear", "valve_event": "Valve events", "joint": "What cannot be undone",
 }  # fmt: skip
 
 
@@ -91,6 +92,12 @@ def _sum(relation: Template) -> str:
             return str(fields["each_way"])
         case "joint":
             return str(fields["fit"])
+        case "binding":
+            return f"least slack each way over the turn, boxes {fields['boxes']}"
+        case "gap":
+            return "least gap of any two bodies over the turn"
+        case "piston_room":
+            return f"{fields['front']}, {fields['back']}, {fields['rod']}, {fields['crank']}"
         case "valve_gear":
             return "; ".join(f"{name} = {text}" for name, text in fields["sizes"].items())
         case "valve_event":

@@ -84,6 +84,7 @@ def _say(result: GapsResult, *, svg: str, working: bool) -> None:
         if len(side.waits_for) > MOST_WAITED_FOR:
             to.print(f"  and {len(side.waits_for) - MOST_WAITED_FOR} more sizes are wanted")
     _say_cures(to, result, working=working)
+    _say_ends(to, result)
     _say_curve(to, result)
     for note in result.notes:
         to.print(f"  {escape(note)}")
@@ -122,6 +123,34 @@ def _say_cures(to: Console, result: GapsResult, *, working: bool) -> None:
             to.print(
                 f"  {escape(cure.size)} {cure.change_mm:+.3f} mm" + (f", spoils {escape(spoils)}" if spoils else "")
             )
+
+
+def _say_ends(to: Console, result: GapsResult) -> None:
+    """Room between piston and covers, and the connecting rod that shares it."""
+    from rich.markup import escape  # noqa: PLC0415
+
+    from asmade.cli import tables  # noqa: PLC0415
+
+    if not result.ends:
+        return
+    made = tables.table("Piston and covers", "side", "end", "", "room", "wanted", "worst", right=(3, 5))
+    for ends in result.ends:
+        for end, f in (("front", ends.front), ("back", ends.back)):
+            made.add_row(
+                ends.side, end, tables.verdict(f.verdict), _mm(f.value), tables.limits(f), _mm(f.worst)
+            )  # fmt: skip
+    to.print(made)
+    for ends in result.ends:
+        by = "bumping marks as read" if ends.marks_read else "marks as the sizes give them"
+        if ends.shares_mm is None:
+            to.print(f"  side {ends.side}, {by}: {escape(ends.fault)}")
+        elif ends.change_mm is not None and ends.each_mm is not None:
+            to.print(f"  side {ends.side}, {by}: connecting rod {ends.shares_mm:.3f} mm ({ends.change_mm:+.3f}) shares "
+                     f"the room, {ends.each_mm:.3f} at each end")  # fmt: skip
+
+
+def _mm(value: float | None) -> str:
+    return "" if value is None else f"{value:.3f}"
 
 
 def _say_curve(to: Console, result: GapsResult) -> None:

@@ -9,6 +9,13 @@ The book's ``[[valve_gear]]`` gives the motion. How wide a link is, how thick an
     thickness = "5 mm"
     touches = ["crosshead"]                      # what it bears on besides the links it is pinned to
 
+Where the part has a form with its eyes in a line, that may stand for width, eye and thickness:
+
+    [gap.links."eccentric rod"]
+    part = "eccentric_rod@{side}"
+    first = "foot pin"                           # the point of the gear at the form's first eye
+    inner = "..."
+
 A crank angle of a scene beyond one turn means another reverser position: turn 0 is the first of ``reverser``, turn 1
 the second, and so on. Everything but the gear stands at all turns alike.
 """
@@ -27,10 +34,11 @@ from numpy.typing import NDArray
 from asmade.book.grammar import Node, addresses, evaluate
 from asmade.measure.errors import AsmadeError, OutOfRange, Refused, Unknown, near
 from asmade.motion.bindings.gap_added import tables_of
+from asmade.motion.bindings.gap_parts import shape_at
 from asmade.motion.bindings.gap_sums import Array, Sums
 from asmade.motion.bindings.gaps import KIND, Body, Get
 from asmade.motion.gaps.poses import Poses, carried
-from asmade.motion.gaps.scene import Element
+from asmade.motion.gaps.scene import Element, elements_of
 from asmade.reckon.shapes import Disc, Piece, Polygon
 
 if TYPE_CHECKING:
@@ -43,7 +51,7 @@ POSITIONS: Final = (1.0, 0.5, 0.0, -0.5, -1.0)
 RIGID_MM: Final = 1e-3
 """Points of a link that move against one another by more than this are no one piece."""
 KEPT: Final = 6
-_KEYS: Final = ("width", "eye", "inner", "thickness", "touches")
+_KEYS: Final = ("width", "eye", "inner", "thickness", "touches", "part", "first")
 _ON_AXLE: Final = ("crank pin", "axle")
 _EXAMPLE: Final = '"eccentric rod"] width, inner, thickness'
 _BEARS: Final[Mapping[str, tuple[str, ...]]] = {
@@ -162,12 +170,21 @@ def _link(on: Sums, gear: _Gear, member: Member, table: Mapping[str, Any]) -> Bo
     for key in table:
         if key not in _KEYS:
             raise Unknown(where, got=key, near=near(str(key), _KEYS), way_out=f"it knows {', '.join(_KEYS)}")
-    lacking = [key for key in ("width", "inner", "thickness") if key not in table]
+    wanted = ("inner", "first") if "part" in table else ("width", "inner", "thickness")
+    lacking = [key for key in wanted if key not in table]
     if lacking:
         raise Refused(where, got=dict(table), reason=f"it does not say {' and '.join(lacking)}",
                       way_out=f"add {', '.join(lacking)} as amounts or sums of addresses")  # fmt: skip
     sums = {key: on.sum(str(table[key])) for key in ("width", "eye", "inner", "thickness") if key in table}
     plays = on.plays(on.driven) if _goes_with_axle(gear, member) else {}
+    fitted, first = None, member.points[-1]
+    if "part" in table:
+        seat, _, place = str(table["part"]).replace("{side}", on.side).partition("@")
+        fitted, first = on.fitted(seat, place or on.side), str(table["first"])
+        if first not in (member.points[0], member.points[-1]):
+            raise Unknown(f"{where} first", got=first, near=near(first, member.points),
+                          way_out=f"{member.points[0]} or {member.points[-1]}")  # fmt: skip
+    last = member.points[0] if first == member.points[-1] else member.points[-1]
 
     def make(get: Get, angles: Array) -> tuple[Element, ...]:
         at = {key: float(evaluate(node, get)) for key, node in sums.items()}
@@ -175,12 +192,19 @@ def _link(on: Sums, gear: _Gear, member: Member, table: Mapping[str, Any]) -> Bo
             if key in at and at[key] <= 0:
                 raise OutOfRange(f"{where} {key}", got=at[key], allowed="more than 0 mm")
         places = gear.places(get, angles)
-        poses = carried(places[member.points[-1]], places[member.points[0]])
+        poses = carried(places[first], places[last])
+        if fitted is not None:
+            body = shape_at(fitted, get)
+            low = min(layer.low_mm for layer in body.layers)
+            return elements_of(body, member.name, poses, at["inner"] - low, plays)
         pieces = _outline(member, places, poses, at["width"], at.get("eye", at["width"]))
         outer = at["inner"] + at["thickness"]
         return (Element(member.name, member.name, pieces, poses, at["inner"], outer, plays),)
 
-    reads = dict.fromkeys(a for node in (*sums.values(), gear.x, *gear.sums.values()) for a in addresses(node))
+    of_form = fitted.reads if fitted is not None else ()
+    reads = dict.fromkeys(of_form) | dict.fromkeys(
+        a for node in (*sums.values(), gear.x, *gear.sums.values()) for a in addresses(node)
+    )
     return Body(member.name, "valve gear", tuple(reads), make, touches=_touches(on, gear, member, table), geared=True)
 
 
