@@ -45,6 +45,7 @@ class Figure:
     lines: tuple[str, ...]
     state: str
     value: float
+    angle: bool = False
 
     @property
     def made(self) -> bool:
@@ -157,17 +158,17 @@ def _figure(build: Build, values: Values, address: Address, dimension: Dimension
     name, state = address.dim, SOURCES[source]
     drawn = dimension.drawn_at.get(address.place, dimension.drawn)
     if wanted == "drawn" and drawn:
-        return Figure(name, (_as_written(build, drawn, angle=angle),), SOURCES[DRAWN], best)
+        return Figure(name, (_as_written(build, drawn, angle=angle),), SOURCES[DRAWN], best, angle)
     if wanted == "chosen" and values.system.paper_is_chosen[at]:
         choice = float(values.system.paper[at])
-        return Figure(name, (written(choice, angle=angle),), SOURCES[CHOSEN], choice)
+        return Figure(name, (written(choice, angle=angle),), SOURCES[CHOSEN], choice, angle)
     if wanted == "aim" and source not in (MADE, UNKNOWN) and not angle:
         lines = _limits(aim_of(build, values, address), best)
         if lines:
             return Figure(name, lines, "aim", best)
     if source == UNKNOWN or not math.isfinite(best):
-        return Figure(name, ("?",), SOURCES[UNKNOWN], math.nan)
-    return Figure(name, (written(best, angle=angle),), state, best)
+        return Figure(name, ("?",), SOURCES[UNKNOWN], math.nan, angle)
+    return Figure(name, (written(best, angle=angle),), state, best, angle)
 
 
 def _as_written(build: Build, drawn: str, *, angle: bool) -> str:
@@ -218,7 +219,8 @@ def plain(result: SketchResult) -> dict[str, Any]:
         },
         "mass_g": None if result.mass_g is None else number(result.mass_g), "no_mass": result.no_mass,
         "dimensions": [
-            {"name": f.name, "written": list(f.lines), "state": f.state, "mm_or_rad": number(f.value)}
+            {"name": f.name, "written": list(f.lines), "state": f.state or "thread",
+             "value": number(f.value, angle=f.angle), "unit": "deg" if f.angle else "mm"}
             for f in result.figures.values()
         ],
     }  # fmt: skip
