@@ -20,9 +20,10 @@ if TYPE_CHECKING:
     from markdown_it.token import Token
 
 GLOSSARY: Final = "glossary"
+TABLE: Final = '<div class="scroll" tabindex="0" role="region" aria-label="Table"><table>'
 FRAMES: Final = (
     ("<pre>", '<pre tabindex="0">'),
-    ("<table>", '<div class="scroll" tabindex="0" role="region" aria-label="Table"><table>'),
+    ("<table>", TABLE),
     ("</table>", "</table></div>"),
 )
 """What may be wider than a phone scrolls in a frame of its own, by the keyboard too."""
@@ -92,6 +93,8 @@ def document(name: str) -> Markup:
     text = reader.renderer.render(tokens, reader.options, {})
     for plain, framed in FRAMES:  # what is written as text is escaped: these are marks
         text = text.replace(plain, framed)
+    for number in range(1, text.count(TABLE) + 1):  # each is a region with a name of its own
+        text = text.replace(TABLE, TABLE.replace("Table", f"Table {number}"), 1)
     return Markup(text)  # noqa: S704  # our own files, no HTML in them
 
 
