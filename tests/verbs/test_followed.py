@@ -178,6 +178,20 @@ def test_a_book_read_again_is_the_one_that_was_saved(path):
     assert store.read(path).build == fold(store.read(path).entries)
 
 
+def test_a_book_that_nobody_wrote_to_is_not_opened_again(path, monkeypatch):
+    import os
+    import time
+
+    long_ago = time.time() - 10
+    os.utime(path, (long_ago, long_ago))
+    opened = store.read(path)
+    with monkeypatch.context() as patched:
+        patched.setattr(store.Ledger, "open", None)
+        assert store.read(path) is opened
+    store.save(opened, [reading("15.91")])
+    assert [r.text for r in store.read(path).build.readings] == ["15.91"]
+
+
 def test_what_another_program_saved_is_read_too(path):
     from asmade.book.ledger import Ledger
     from asmade.book.ledger_entry import Entry

@@ -261,3 +261,30 @@ def _primary(error: sqlite3.Error) -> int:
 
 
 _RESTORE: Final = "restore the last good copy of the book; keep this file as it is until then"
+
+
+Stamp = tuple[tuple[int, int, int], ...]
+"""Which files a book is in, how long they are, when they were last written."""
+SETTLED_NS: Final = 200_000_000
+"""Younger than this, a time of writing may still stand for two writings: clocks of files tick some milliseconds."""
+
+
+def stamp_of(path: Path) -> Stamp | None:
+    """Return what tells, without opening it, that nothing was written to a book; None where it cannot be told yet.
+
+    Equal stamps of one path mean that no entry came between: every saving writes the book or its write-ahead file.
+    """
+    found = []
+    now = time.time_ns()
+    real = Path(os.path.realpath(path))
+    for ending in ("", "-wal"):
+        try:
+            at = beside(real, ending).stat() if ending else real.stat()
+        except OSError:
+            if not ending:
+                return None
+            continue
+        if now - at.st_mtime_ns < SETTLED_NS:
+            return None
+        found.append((at.st_ino, at.st_size, at.st_mtime_ns))
+    return tuple(found)

@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Final
 from asmade.book.fold import extend, fold, follows
 from asmade.book.ledger import Conflict, Ledger
 from asmade.book.ledger_entry import Entry
+from asmade.book.ledger_file import Stamp, stamp_of
 from asmade.book.model import Build
 from asmade.book.text import Draft
 from asmade.measure.errors import Damaged
@@ -112,7 +113,7 @@ class Saved:
     after: Opened | None = field(default=None, repr=False, compare=False)
 
 
-_READ: OrderedDict[Path, Opened] = OrderedDict()
+_READ: OrderedDict[Path, tuple[Opened, Stamp | None]] = OrderedDict()
 _READING: Final = RLock()
 
 
@@ -124,14 +125,19 @@ def now() -> str:
 def read(path: Path_) -> Opened:
     """Read a book without writing to it; of one read before in this process, only what was entered since."""
     named = Path(path)
+    stamp = stamp_of(named)  # before it is read: what is written while it is read is seen the next time
+    with _READING:
+        held, then = _READ.get(named.absolute(), (None, None))
+    if held is not None and stamp is not None and stamp == then:
+        return held
     with Ledger.open(path, write=False) as ledger:
-        return _read(ledger, named)
+        return _read(ledger, named, stamp)
 
 
-def _read(ledger: Ledger, named: Path) -> Opened:
+def _read(ledger: Ledger, named: Path, stamp: Stamp | None = None) -> Opened:
     at = named.absolute()
     with _READING:
-        held = _READ.get(at)
+        held, _ = _READ.get(at, (None, None))
     if held is not None and ledger.chain(held.last) == held.chain:
         came = ledger.entries(after=held.last)
         if came:
@@ -139,16 +145,16 @@ def _read(ledger: Ledger, named: Path) -> Opened:
     else:
         entries = ledger.entries()
         held = Opened(named, fold(entries), entries, ledger.chain(entries[-1].number) if entries else "")
-    _keep(at, held)
+    _keep(at, held, stamp)
     return held
 
 
-def _keep(at: Path, opened: Opened) -> None:
+def _keep(at: Path, opened: Opened, stamp: Stamp | None = None) -> None:
     """Keep a book as last read; one without entries is read anew, as nothing tells it from another."""
     with _READING:
         _READ.pop(at, None)
         if opened.chain:
-            _READ[at] = opened
+            _READ[at] = opened, stamp
         while len(_READ) > BOOKS:
             _READ.popitem(last=False)
 

@@ -68,7 +68,7 @@ def findings(request: Request, desk: AtDesk, verdict: str = "", about: str = "",
 def finding(request: Request, desk: AtDesk, code: str = "", subject: str = "") -> Response:
     """One finding opened to its working, its causes, its source, and the sizes it reads."""
     look = desk.look()
-    every = (*look.findings, *look.drawing.findings)
+    every = look.drawing.findings if code.startswith("drawing.") else look.findings
     found = [f for f in every if f.subject == subject and f.code == code]
     if not found:
         raise Unknown("finding", got=f"{code} {subject}".strip(), way_out="see all findings")
