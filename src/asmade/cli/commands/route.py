@@ -9,9 +9,12 @@ import click
 from asmade.cli import options
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from rich.console import Console
 
     from asmade.verbs.route import RouteResult
+    from asmade.work.recipes.model import Operation
 
 CHANGES = ("remove", "add", "move", "edit", "note")
 
@@ -70,6 +73,25 @@ def command(
     return 0
 
 
+def _more(op: Operation) -> Iterator[str]:
+    """What an operation wants beside its words: tool, feed, cuts, what is left, its check, what there is to mind."""
+    if op.tool:
+        yield f"tool: {op.tool}" + (f"; feed {op.feed_words}" if op.feed_words else "")
+    if op.passes is not None and op.passes.cuts:
+        last = op.passes.cuts[-1]
+        dial = f"; dial {last.dial.words} at the last" if last.dial is not None else ""
+        yield f"cuts: {len(op.passes.cuts)}, from {op.passes.start_mm:.2f} to {last.size_mm:.3f}{dial}"
+    if op.left:
+        yield f"left: {op.left}"
+    if op.check:
+        yield f"check: {op.check}" + (f" ({op.instrument})" if op.instrument else "")
+    yield from (f"! {warning}" for warning in op.warnings)
+    if op.note:
+        yield f"your note: {op.note}"
+    if op.is_done:
+        yield op.done_words
+
+
 def _say(to: Console, result: RouteResult) -> None:
     from rich.markup import escape  # noqa: PLC0415
 
@@ -87,11 +109,10 @@ def _say(to: Console, result: RouteResult) -> None:
         made = tables.table(f"{setup.name} ({setup.machine}): {setup.held}", "operation", "what", "speed", whole=())
         for op in ops:
             speed = f"{op.rev_min:g}" if op.rev_min else ""
-            extra = "".join(f"\n! {warning}" for warning in op.warnings)
-            extra += f"\nyour note: {op.note}" if op.note else ""
-            extra += f"\n{op.done_words}" if op.is_done else ""
-            made.add_row(op.key, escape(op.words + extra), speed)
+            made.add_row(op.key, escape("\n".join((op.words, *_more(op)))), speed)
         to.print(made)
+    sources = dict.fromkeys(part.strip() for op in route.operations for part in op.source.split(";"))
+    to.print(f"Sources: {'; '.join(sources)}", markup=False)
     if route.done:
         to.print(f"{route.done} of {len(route.operations)} operations done", highlight=False)
     if route.next is not None and route.done:

@@ -77,7 +77,7 @@ def drilled(
         yield bench.operation(
             f,
             "centred",
-            f"Centre drill for {f.name}, to half the width of the next drill, no deeper than its cone",
+            f"Centre drill for the {f.name}, to half the width of the next drill, no deeper than its cone",
             "centre",
             tool=f"centre drill of about {first:.1f} mm point",
             makes=(f"{f.name} centre",),

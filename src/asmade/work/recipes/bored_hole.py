@@ -23,7 +23,7 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
             bench.operation(
                 f,
                 "bored",
-                f"Bore {f.name}: its size is not known yet",
+                f"Bore the {f.name}: its size is not known yet",
                 "bore",
                 dims=f.dims,
                 warnings=(f"{f.name} has no size yet",),
@@ -53,7 +53,7 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
         bench.operation(
             f,
             "bored",
-            f"Bore {f.name} to {hole:.3f}, {_holes.depth_words(f)}; two spring cuts at the last setting",
+            f"Bore the {f.name} to {hole:.3f}, {_holes.depth_words(f)}; two spring cuts at the last setting",
             "bore",
             tool="boring tool, as thick and short as will go in",
             passes=passes,

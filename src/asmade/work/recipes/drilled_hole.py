@@ -22,7 +22,7 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
             bench.operation(
                 f,
                 "drilled",
-                f"Drill {f.name}: its size is not known yet",
+                f"Drill the {f.name}: its size is not known yet",
                 "drill",
                 dims=f.dims,
                 warnings=(f"{f.name} has no size yet",),
@@ -34,7 +34,7 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
             bench.operation(
                 f,
                 "drilled",
-                f"Open {f.name} to {hole:.2f}, {_holes.depth_words(f)}",
+                f"Open the {f.name} to {hole:.2f}, {_holes.depth_words(f)}",
                 "drill",
                 dims=f.dims,
                 warnings=(why,),

@@ -27,7 +27,7 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
             bench.operation(
                 f,
                 "reamed",
-                f"Ream {f.name}: its size is not known yet",
+                f"Ream the {f.name}: its size is not known yet",
                 "ream",
                 dims=f.dims,
                 warnings=(f"{f.name} has no size yet",),
@@ -71,7 +71,7 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
             bench.operation(
                 f,
                 "reamed after joining",
-                f'Not now: ream {f.name} to {hole:.3f} after "{joint}", for that closes it in; '
+                f'Not now: ream the {f.name} to {hole:.3f} after "{joint}", for that closes it in; '
                 f"leave {BEFORE_PRESSING_MM:g} to {max(BEFORE_PRESSING_MM, round(left, 2)):g} on diameter until then",
                 "last",
                 tool=f"{reamer}, by hand" if reamer else "",
@@ -98,7 +98,7 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
         bench.operation(
             f,
             "reamed",
-            f"Ream {f.name} to {hole:.3f}, {_holes.depth_words(f)}: {how}",
+            f"Ream the {f.name} to {hole:.3f}, {_holes.depth_words(f)}: {how}",
             "ream",
             tool=reamer,
             needs=(*f.needs, *after),
@@ -132,7 +132,7 @@ def _bored(f: Feature, bench: Bench, start: float, target: float) -> Operation:
     return bench.operation(
         f,
         "bored for reaming",
-        f"Bore {f.name} to {target:.2f}: the reamer follows what it finds, this makes it true",
+        f"Bore the {f.name} to {target:.2f}: the reamer follows what it finds, this makes it true",
         "bore",
         tool="boring tool, as thick and short as will go in",
         passes=passes,

@@ -57,7 +57,7 @@ def operations(f: Feature, bench: Bench) -> tuple[Operation, ...]:
         bench.operation(
             f,
             "countersunk",
-            f"Countersink {f.name} to a little over {found.major_mm:.2f}, so that no burr is raised",
+            f"Countersink the {f.name} to a little over {found.major_mm:.2f}, so that no burr is raised",
             "ream",
             tool="countersink",
             needs=(f"{f.name} drilled",),
