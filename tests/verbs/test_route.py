@@ -186,3 +186,10 @@ def test_done_without_an_operation_shows_how_far_it_is(book, capsys):
     assert "wheel#W4" in capsys.readouterr().out
     assert run(["done", book, "wheel#W4", "back faced", "--undo"]) == 0
     assert "taken back by entry" in capsys.readouterr().out
+
+
+def test_a_sheet_ticks_what_is_done(book):
+    done.done(book, "wheel@2R", "back faced", at="2026-11-08")
+    text = text_of(sheet.sheet(book, "wheel@2R").sheets[0])
+    assert "[x] done 2026-11-08: Face rim and boss flush" in " ".join(text.split())
+    assert "[ ] Centre drill for the bore" in " ".join(text.split())

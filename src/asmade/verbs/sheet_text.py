@@ -92,7 +92,8 @@ def _setup(setup: SetUp, ops: tuple[Operation, ...]) -> Iterator[str]:
 
 
 def _operation(op: Operation) -> Iterator[str]:
-    yield from _wrap(f"[ ] {op.words}", "  ", "      ")
+    tick = f"[x] {op.done_words}: " if op.is_done else "[ ] "
+    yield from _wrap(f"{tick}{op.words}", "  ", "      ")
     figures = [f"tool: {op.tool}" if op.tool else "", op.speed_words, f"feed {op.feed_words}" if op.feed_words else ""]
     if any(figures):
         yield from _wrap("; ".join(filter(None, figures)), "      ")
