@@ -131,10 +131,15 @@ def test_gaps_say_what_the_verb_says_by_margin(at_demo, demo_book):
         assert str(cure.size) in shown
 
 
-def test_piston_ends_are_both_there(at_demo):
+def test_piston_ends_are_both_there_with_the_rod_that_shares(at_demo, demo_book):
+    from asmade.reckon.values import compute
+    from asmade.verbs.piston_ends import piston_ends
+
     shown = words(at_demo.get("/gaps"))
-    assert "room at the front of the stroke@R" in shown
-    assert "room at the back of the stroke@R" in shown
+    for ends in piston_ends(compute(store.read_build(demo_book))):
+        for finding, where in ((ends.front, "front"), (ends.back, "back")):
+            assert f"{finding.verdict} at the {where} {finding.value:.2f}" in shown
+        assert f"{ends.shares_mm:.2f}" in shown or "shares the room equally" in shown
 
 
 def test_valves_say_what_the_verb_says_advice_first(at_demo, demo_book):

@@ -117,7 +117,7 @@ def motion(desk: AtDesk, side: str) -> Response:
 
 @router.get("/board/stacks/{side}")
 def stacks(request: Request, desk: AtDesk, side: str) -> Response:
-    """Width stacks on the crank pins that something passes: a piece of the board that takes a moment."""
+    """Width stacks on the crank pins, first those that something passes: a piece of the board that takes a moment."""
     if pictures.by_itself(request):
         return RedirectResponse("/gaps#stacks", status_code=303)
     from asmade.web.pages.gaps import stacks_of  # noqa: PLC0415
@@ -125,8 +125,9 @@ def stacks(request: Request, desk: AtDesk, side: str) -> Response:
     look = desk.look()
     chosen = pictures.side_asked(look, side)
     try:
-        every = stacks_of(look, chosen)
-        shown: dict[str, Any] = {"stacks": [s for s in every if s.passed] or every, "fault": None}
+        every = sorted(stacks_of(look, chosen), key=lambda stack: not stack.passed)
+        passed = sum(stack.passed for stack in every)
+        shown: dict[str, Any] = {"stacks": every[: max(passed, 2)], "fault": None}
     except AsmadeError as fault:
         shown = {"stacks": (), "fault": fault}
     return desk.page(request, "board_stacks.html", block=False, side=chosen, SIDES=pictures.SIDES, **shown)

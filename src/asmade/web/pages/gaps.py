@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from asmade.show.strokes import Stroke
     from asmade.verbs.gap_turn import GapTurn
     from asmade.verbs.gaps import GapsResult, PairResult, SideResult
+    from asmade.verbs.piston_ends import PistonEnds
     from asmade.web.seen import Look
 
 router = APIRouter()
@@ -99,7 +100,7 @@ def _page(request: Request, desk: Desk, asked: Asked, pair: str, angle: str) -> 
         shown["stacks"] = tuple(stack for side in result.sides for stack in stacks_of(look, side.side, result))
     return desk.page(
         request, "gaps.html", status=422 if shown["refused"] else 200, asked=asked, SIDES=pictures.SIDES,
-        ends=_piston_ends(look), **shown,
+        ends=_piston_ends(look), chains=() if _piston_ends(look) else _end_chains(look), **shown,
     )  # fmt: skip
 
 
@@ -230,12 +231,19 @@ def _stacks(look: Look, side: str, result: GapsResult) -> tuple[Stack, ...]:
     return tuple(found)
 
 
-def _piston_ends(look: Look) -> tuple[Finding, ...]:
-    """What the book demands of the ends of the stroke: whatever reads cylinder, connecting rod and piston."""
+def _piston_ends(look: Look) -> tuple[PistonEnds, ...]:
+    from asmade.verbs.piston_ends import piston_ends  # noqa: PLC0415
+
+    return look.once("piston ends", lambda: piston_ends(look.values))
+
+
+def _end_chains(look: Look) -> tuple[Finding, ...]:
+    """Chains of the book about the ends of the stroke: whatever adds up cylinder, connecting rod and piston."""
     wanted = set()
     for requirement in look.values.system.requirements:
         parts = {address.part for address in requirement.reads}
-        if {"cylinder", "connecting_rod"} <= parts and parts & {"piston", "piston_rod"}:
+        whole = {"cylinder", "connecting_rod"} <= parts and parts & {"piston", "piston_rod"}
+        if requirement.code == "chain" and whole:
             wanted.add((requirement.code, requirement.subject))
     return tuple(f for f in look.findings if (f.code, f.subject) in wanted)
 
