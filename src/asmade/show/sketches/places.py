@@ -65,6 +65,7 @@ def between(subject: Subject, points: Sequence[Point], box: tuple[float, float, 
     """Dimensions between the points of a face that lies in ``box`` (least x and y, greatest x and y, mm)."""
     found: list[Between] = []
     placed: dict[Axis, set[float]] = {"x": set(), "y": set()}
+    matched: set[str] = set()
     for name, size in subject.result.sizes.items():
         if name in subject.shown or not abs(size) > _SAME_MM:
             continue
@@ -72,19 +73,20 @@ def between(subject: Subject, points: Sequence[Point], box: tuple[float, float, 
         if best is not None:
             low, high, axis = best
             text = subject.figure(name)
+            matched.add(name)
             found.append(Between(low, high, axis, text))
             placed[axis] |= {round(low.at(axis), 4), round(high.at(axis), 4)}
     known = subject.shown | {name for name, size in subject.result.sizes.items() if abs(size) <= _SAME_MM}
-    points = [replace(each, told=_told(each, known)) for each in points]
+    points = [replace(each, told=_told(each, known, matched)) for each in points]
     found += _from_corner(subject, points, "x", (box[0], box[2]), placed["x"])
     found += _from_corner(subject, points, "y", (box[1], box[3]), placed["y"])
     return found
 
 
-def _told(each: Point, known: AbstractSet[str]) -> frozenset[Axis]:
-    """Axes along which every dimension in the sum that places a point is written already, or nought."""
+def _told(each: Point, known: AbstractSet[str], matched: AbstractSet[str]) -> frozenset[Axis]:
+    """Axes along which a point is told by others: all that its sum is of is written, some of it between points."""
     axes: tuple[Axis, ...] = ("x", "y")
-    return frozenset(axis for axis in axes if each.dims(axis) and each.dims(axis) <= known)
+    return frozenset(axis for axis in axes if each.dims(axis) & matched and each.dims(axis) <= known)
 
 
 def _best(points: Sequence[Point], name: str, size: float) -> tuple[Point, Point, Axis] | None:

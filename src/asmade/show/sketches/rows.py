@@ -33,8 +33,19 @@ class Measured:
         return self.text.width_px + 4.0 <= self.x2 - self.x1
 
 
-def rows_below(drawing: Drawing, spans: Sequence[Measured], *, base: float, left: float, right: float) -> float:
-    """Draw level dimensions under a face from ``base`` down; gives how low they reach."""
+def rows_below(
+    drawing: Drawing,
+    spans: Sequence[Measured],
+    *,
+    base: float,
+    left: float,
+    right: float,
+    lines: Sequence[float] = (),
+) -> float:
+    """Draw level dimensions under a face from ``base`` down; gives how low they reach.
+
+    ``lines``: where extension lines of what comes further down run through.
+    """
     low = base
     waiting = sorted(spans, key=lambda each: each.x2 - each.x1)
     while waiting:
@@ -46,7 +57,7 @@ def rows_below(drawing: Drawing, spans: Sequence[Measured], *, base: float, left
             (row if clear and together else rest).append(each)
         waiting = rest
         row.sort(key=lambda each: each.x1)
-        ends = [x for each in waiting for x in (each.x1, each.x2)]
+        ends = [*lines, *(x for each in waiting for x in (each.x1, each.x2))]
         level = low - 6.0 - height_of([each.text for each in row])
         edges: dict[float, float] = {}
         for each in row:

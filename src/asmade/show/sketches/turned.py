@@ -13,6 +13,7 @@ from asmade.show.sketches.along import Along, set_out
 from asmade.show.sketches.chains import Span, chain, height_of
 from asmade.show.sketches.drawing import Drawing, Written
 from asmade.show.sketches.flags import POST_PX, Flag, raise_flags
+from asmade.show.sketches.rows import Measured, rows_below
 from asmade.show.sketches.subject import Subject
 from asmade.show.strokes import Circle, Polyline
 from asmade.show.strokes.kinds import Point
@@ -406,7 +407,11 @@ class _View:
             text = subject.text(step.section.length) if step.section.length is not None else None
             spans.append(Span(step.start, step.end, text))
         datum = self.datum()
-        level = -self.top - 6.0 - height_of([span.text for span in spans]) - (0.0 if datum is None else _DATUM_PX)
+        low = -self.top - (0.0 if datum is None else _DATUM_PX)
+        crossing = self.cross_places()
+        if crossing:
+            low = rows_below(self.drawing, crossing, base=low, left=left, right=right, lines=tuple(edges))
+        level = low - 6.0 - height_of([span.text for span in spans])
         short = chain(self.drawing, spans, edges, level)
         if datum is not None:
             low = -self.top - 3.0
@@ -433,6 +438,34 @@ class _View:
                 level,
             ):
                 raise_flags(self.drawing, [flag], left=left, right=right, base=level, up=False)
+
+    def cross_places(self) -> list[Measured]:
+        """Where cross holes are: from a shoulder or end where a dimension says so, else from the left end.
+
+        One in the middle of its section that no dimension places is told by its centre lines.
+        """
+        found: list[Measured] = []
+        shoulders = [(0.0, 0.0), *((step.end_mm, step.end) for step in self.steps)]
+        for cross in self.form.cross_holes:
+            at = self.subject.any_mm(cross.from_left, f"{cross.name} from the left end")
+            x, y = self.way.px(at), -self.top
+            names = (
+                (name, px)
+                for name in self.subject.result.sizes
+                if name in self.subject.result.lengths and name not in self.subject.shown
+                for mm, px in shoulders
+                if abs(abs(at - mm) - self.subject.result.sizes[name]) < 1e-4
+            )
+            name, px = next(names, ("", 0.0))
+            if name:
+                text = self.subject.figure(name)
+            elif any(abs(at - (step.start_mm + step.end_mm) / 2) < 1e-4 for step in self.steps):
+                continue
+            else:
+                text = self.subject.text(cross.from_left) if cross.from_left is not None else self.subject.sum_of(at)
+            low, high = min(x, px), max(x, px)
+            found.append(Measured(low, 0.0 if low == x else y, high, 0.0 if high == x else y, text))
+        return found
 
     def datum(self) -> float | None:
         """Where the datum is that the form names, if its words say so without doubt: an end, or a shoulder."""
