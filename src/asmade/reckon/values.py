@@ -24,9 +24,10 @@ from asmade.book.kinds import COUNTS_AS_MADE
 from asmade.book.model import Build, Chosen, Dimension, Reading
 from asmade.book.sizes import Written
 from asmade.measure.student import t_reach
+from asmade.reckon.bars import Bar, Measured, bar_given
 from asmade.reckon.capability import Capability, learn, reads_to
 from asmade.reckon.suited import suited_place
-from asmade.reckon.system import KEPT, FloatArray, Joint, System, compile_system
+from asmade.reckon.system import KEPT, FloatArray, Joint, System, compile_system, paper_size
 
 MADE, COMPUTED, SUITED, CHOSEN, DRAWN, UNKNOWN = range(6)
 SOURCES: Final = ("made", "computed", "suited", "chosen", "drawn", "not known")
@@ -245,15 +246,18 @@ class _Compute:
         self.last = last_made(build)
         self.disturbed = disturbed_since(build, system.joints)
         self.no_choice = not build.chosen
+        self.bars: dict[Key, Bar] = {}
+        self.bar_sizes: dict[Key, tuple[Dimension, float]] = {}
 
     def run(self) -> Values:
         system = self.system
         later = set(system.order)
         read = self._read()
+        for at, reading in read.items():
+            self._made(at, reading)
+        self._measured_bars(read)
         for at in range(len(system.names)):
-            if at in read:
-                self._made(at, read[at])
-            elif at not in later:
+            if at not in read and at not in later:
                 self._on_paper(at)
         for at in system.order:
             if at in system.computed:
@@ -280,7 +284,36 @@ class _Compute:
             at = index.get(Address(piece.part, held.place, dim=piece.dim))
             if at is not None and self.system.dimensions[at] is not None:
                 found[at] = reading
-        return found
+        return dict(sorted(found.items()))
+
+    def _measured_bars(self, read: Mapping[int, Reading]) -> None:
+        """What measured pieces that were cut as the bar comes say of their bars."""
+        places = {reading.piece: at for at, reading in read.items()}
+        measured: dict[Key, list[Measured]] = {}
+        for piece, reading in self.last.items():
+            dimension = self.build.design.dimension(piece.of_part)
+            taught = reading.stage == "finished" and reading.target is not None
+            if dimension is None or dimension.made_by != "stock as is" or taught or dimension.of_kind.angle:
+                continue
+            written, _ = paper_size(self.build, piece, dimension)
+            if written is None or (written.lower is not None and written.upper is not None):
+                continue
+            at = places.get(piece)
+            if at is not None and self.source[at] == MADE:
+                value, row = float(self.best[at]), self.rows[at]
+            else:
+                value, row = reading_value(self.build, reading, dimension, self.causes)
+            chosen = self.build.chosen_for(piece)
+            key = _bar(chosen, dimension, written.value, self.build.design.parts[piece.part].material)
+            measured.setdefault(key, []).append(Measured(value - written.value, row))
+            self.bar_sizes[key] = (dimension, written.value)
+        for key, pieces in measured.items():
+            dimension, size = self.bar_sizes[key]
+            belief = self.capability.of(dimension.made_by, dimension.stock, key[-1], size).belief
+            self.bars[key] = bar_given(
+                pieces, self.causes.sigma, mean=belief.mean, bar_sigma=belief.bias_scale,
+                piece_sigma=math.sqrt(belief.sigma2),
+            )  # fmt: skip
 
     def _made(self, at: int, reading: Reading) -> None:
         dimension = self.system.dimensions[at]
@@ -310,7 +343,8 @@ class _Compute:
         self.source[at] = CHOSEN if chosen else DRAWN
         self.drawn_only[at] = not chosen
         bias, row = self._scatter(at, dimension, value, self.system.written[at])
-        self.best[at] = value + (bias if chosen else 0.0)
+        told = chosen or (dimension.made_by == "stock as is" and bool(self.bars) and self._bar_of(at) in self.bars)
+        self.best[at] = value + (bias if told else 0.0)
         self.rows[at] = row
 
     def _cut_by(self, at: int, dimension: Dimension) -> tuple[Chosen | None, str, str]:
@@ -322,6 +356,14 @@ class _Compute:
         else:
             tool = (chosen.tool if chosen else "") or dimension.tool
         return chosen, tool, self.build.design.parts[address.part].material
+
+    def _bar_of(self, at: int) -> Key | None:
+        """The bar a size is cut from as it comes; None where it is cut to size."""
+        dimension = self.system.dimensions[at]
+        if dimension is None:
+            return None
+        chosen, _, material = self._cut_by(at, dimension)
+        return _bar(chosen, dimension, float(self.system.paper[at]), material)
 
     def _scatter(
         self, at: int, dimension: Dimension, value: float, written: Written | None = None
@@ -343,9 +385,18 @@ class _Compute:
             own = self.causes.add(name, min(scatter, half / NINETY_FIVE), half, belief.nu, known_by)
             return 0.0, {own: 1.0}
         own = self.causes.add(name, scatter, reach, belief.nu, known_by)
-        bar = (chosen.stock if chosen else "") or dimension.stock if process == "stock as is" else ""
-        key = ("bar", bar, f"{value:.3f}", material) if process == "stock as is" else ("tool", process, tool, material)
-        named = f"bar {bar or f'{value:g} mm'} {material}".strip() if process == "stock as is" else tool or process
+        if process == "stock as is":
+            key = _bar(chosen, dimension, value, material)
+            named = f"bar {key[1] or f'{value:g} mm'} {material}".strip()
+            known = self.bars.get(key)
+            if known is not None:
+                left = self.causes.share(
+                    (*key, "measured"), f"{named} (others of it measured)", known.sigma, belief.nu,
+                    _reach(known.sigma, belief.nu), known_by,
+                )  # fmt: skip
+                return known.mean, {own: 1.0, left: 1.0, **known.row}
+        else:
+            key, named = ("tool", process, tool, material), tool or process
         shared = self.causes.share(
             key, f"{named} (all alike)", belief.bias_scale, belief.nu, _reach(belief.bias_scale, belief.nu), known_by
         )
@@ -471,6 +522,11 @@ def _add(into: dict[int, float], row: Mapping[int, float], by: float) -> None:
             into[cause] = total
         else:
             into.pop(cause, None)
+
+
+def _bar(chosen: Chosen | None, dimension: Dimension, size_mm: float, material: str) -> Key:
+    """Which bar: as chosen or said, else one for each size and material."""
+    return ("bar", (chosen.stock if chosen else "") or dimension.stock, f"{size_mm:.3f}", material)
 
 
 def _reach(scale: float, dof: float) -> float:
