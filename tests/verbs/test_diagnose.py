@@ -31,6 +31,8 @@ def test_an_observation_is_read_as_it_is_said(bound):
     assert [round(math.degrees(arc.start)) for arc in trial.tight] == [350, 100]
     assert trial.looks[0].says == "too long"
     assert trial.looks[0].section == 1
+    bears = read_observation("23: 30-60, 23R bears outside at 45, 23R bears inside at 225", bound).looks
+    assert [look.says for look in bears] == ["too short", "too long"]
     assert read_observation("23: nowhere", bound).tight == ()
     assert read_observation("all: nowhere", bound).fitted.sections == (0, 1)
 

@@ -5,7 +5,11 @@ An observation is written as it would be said at the bench:
     23: 30-60, 210-240                        rods of section 23 on, tight from 30 to 60 degrees and from 210 to 240
     12: nowhere                               rods of section 12 on, tight nowhere
     12 23 left free: 80-100                   both left-hand rods on, boxes free
-    23 forward: 30-60, 23R too long at 45     turned forward; rod 23R, offered up at 45 degrees, is too long
+    23 forward: 30-60, 23R bears outside at 45   turned forward; at 45 degrees both pins of rod 23R press on the outer
+                                              sides of their bushes, away from the rod's middle: it is too short there
+    23: 30-60, 23R too long at 45             the same by offering the rod up; bears inside is too long
+
+Rods on or off, what tells most is which way the pins of a tight rod bear, at the tight place and half a turn later.
 """
 
 from __future__ import annotations
@@ -34,7 +38,12 @@ MEASURING: Final = {
 }  # fmt: skip
 """Standard uncertainty with which each could be measured, mm and rad: common practice, no source."""
 _ARC = re.compile(r"(\d+(?:\.\d+)?)\s*(?:-|to)\s*(\d+(?:\.\d+)?)")
-_LOOK = re.compile(r"(?P<rod>\d+)(?P<side>[LR])\s+(?:is\s+)?too\s+(?P<says>long|short)\s+at\s+(?P<at>\d+(?:\.\d+)?)")
+_LOOK = re.compile(
+    r"(?P<rod>\d+)(?P<side>[LR])\s+(?:(?:is\s+)?too\s+(?P<says>long|short)|bears\s+(?P<bears>inside|outside))"
+    r"\s+at\s+(?P<at>\d+(?:\.\d+)?)"
+)
+_BEARS: Final = {"inside": "too long", "outside": "too short"}
+"""The pins of a rod that is too long bear on the inner sides of its bushes, of one too short on the outer sides."""
 _WORDS: Final = ("left", "right", "both", "free", "blocked", "forward", "backward")
 _EXAMPLE: Final = 'write for example "23: 30-60, 210-240" or "12: nowhere"'
 
@@ -167,12 +176,13 @@ def _body(text: str, body: str, bound: Bound) -> tuple[tuple[TightArc, ...], tup
             if look["rod"] not in bound.sections:
                 raise Unknown("observation: rod", got=look["rod"], near=near(look["rod"], bound.sections),
                               way_out=f"rods are named by their sections: {', '.join(bound.sections)}")  # fmt: skip
-            says = cast("Says", f"too {look['says']}")
+            said = f"too {look['says']}" if look["says"] else _BEARS[look["bears"]]
+            says = cast("Says", said)
             looks.append(Look(_angle(look["at"]), bound.sections.index(look["rod"]),
                               cast('Literal["L", "R"]', look["side"]), says))  # fmt: skip
         else:
             raise Refused("observation", got=item, reason="it is neither an arc, nor nowhere, nor a rod looked at",
-                          way_out="write 30-60, or nowhere, or 23R too long at 45")  # fmt: skip
+                          way_out="write 30-60, nowhere, 23R bears inside at 45, or 23R too long at 45")  # fmt: skip
     if nowhere and arcs:
         raise Refused("observation", got=text, reason="it is tight nowhere and somewhere", way_out="keep one")
     if not nowhere and not arcs:

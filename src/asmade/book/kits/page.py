@@ -27,7 +27,8 @@ KIND_WORDS: Final = {
     "formula": "Computed", "fit": "Fits (hole less shaft)", "chain": "Chains", "play": "Plays",
     "same": "Equal on purpose", "wall": "Metal and room that must be left",
     "binding": "Coupled wheels that turn", "gap": "Room between moving parts",
-    "piston_room": "Room for the piston", "valve_gear": "The gear", "valve_event": "Valve events", "joint": "What cannot be undone",
+    "piston_room": "Room for the piston", "valve_gear": "The gear",
+    "valve_event": "Valve events", "joint": "What cannot be undone",
 }  # fmt: skip
 
 

@@ -20,7 +20,8 @@ def command(book: str, observations: tuple[str, ...], *, binding: str, builds: i
     An OBSERVATION names the rods that are on, then where it was tight (degrees of the right crank):
       "23: 30-60, 210-240"       sections that are on; all; left or right (else both sides);
       "12: nowhere"              free or blocked boxes (else blocked); forward or backward
-      "23: 30-60, 23R too long at 45, 23R too short at 225"      a rod slipped off and offered up
+      "23: 30-60, 23R bears inside at 45, 23R bears outside at 225"   where the pins press in their bushes
+      "23: 30-60, 23R too long at 45, 23R too short at 225"           the same by offering the rod up
     """  # noqa: D301  # \b keeps click from filling the lines
     from asmade.verbs import diagnose  # noqa: PLC0415
 

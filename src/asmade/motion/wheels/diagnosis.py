@@ -276,8 +276,9 @@ def _advice(
                         says = library.says[trial.fitted][section, side, at].astype(np.float64)
                         told = _told(says, which, kinds.size, weight, 0.3, share)
                         what = (
-                            f"see whether rod {layout.section_name(section)}{name} is too long or too short "
-                            f"at {np.degrees(library.angles[at]):.0f} degrees"
+                            f"at {np.degrees(library.angles[at]):.0f} degrees see where the pins of rod "
+                            f"{layout.section_name(section)}{name} bear in their bushes: inside (too long) or outside "
+                            "(too short)"
                         )
                         offers.append((told, what))
     if not offers:
@@ -324,8 +325,9 @@ def _remarks(trials: Sequence[Trial], angles: Array) -> tuple[str, ...]:
                 )
     if any(trial.tight for trial in trials) and not any(trial.looks for trial in trials):
         remarks.append(
-            "rod centres and crank radius are tight at the same places; whether the rod is too long or too short at "
-            "both dead centres (centres) or long at one and short at the other (radius) tells them apart"
+            "rod centres and crank radius are tight at the same places; which sides of their bushes the pins bear on, "
+            "at each tight place and half a turn later, tells them apart: alike at both for centres, one way and the "
+            "other for a radius. It is felt with the rods on"
         )
     return tuple(dict.fromkeys(remarks))
 

@@ -57,9 +57,10 @@ class TightArc:
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """At one chassis angle: whether a rod, slipped off and offered up, is too long or too short for its pins.
+    """At one chassis angle: whether a rod is too long or too short for its pins.
 
-    Worth doing at every tight place and half a turn later.
+    Seen with the rods on by where the pins bear in their bushes (the inner sides: too long, the outer: too short), or
+    by offering it up. Worth doing at every tight place and half a turn later.
     """
 
     at: float
