@@ -53,6 +53,16 @@ class Row:
     side: SideResult
     pair: PairResult
 
+    @property
+    def at_deg(self) -> float:
+        """Where in the turn they are nearest."""
+        return math.degrees(self.pair.finding.least.at_rad) % 360
+
+    @property
+    def until_deg(self) -> float:
+        """Until where they stay so."""
+        return math.degrees(self.pair.finding.least.until_rad) % 360
+
 
 @dataclass(frozen=True, slots=True)
 class Stack:
@@ -93,7 +103,7 @@ def _page(request: Request, desk: Desk, asked: Asked, pair: str, angle: str) -> 
         shown |= {"result": result, "rows": rows, "verdict": _verdict(rows)}
         if rows:
             chosen = rows[int(pictures.number_asked(pair, "pair", 1, len(rows), 1)) - 1]
-            nearest = math.degrees(chosen.pair.finding.least.at_rad) % 360
+            nearest = chosen.at_deg
             at = pictures.number_asked(angle, "crank angle", 0, 360, round(nearest))
             shown |= {"chosen": chosen, "angle": at, "nearest": nearest}
             shown |= _pictures(look, chosen, at)

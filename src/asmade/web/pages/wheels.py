@@ -81,7 +81,8 @@ def _page(
         shown["drawn"] = _drawn(look, shown["angle"])
         shown["cures"] = _cures(result)
         shown["rows"] = _rows(result)
-        shown["told"] = _told(result, shown["angle"])
+        known = any(section.blocked or section.free for section in result.sections)
+        shown["told"] = _told(result, shown["angle"]) if known else []
         shown["worst"] = _worst(result)
     many = tuple(trials) + (Trial(),) * (TRIALS - len(trials))
     sections = result.sections if result is not None else ()
