@@ -31,9 +31,11 @@ APPROACH: Final = {
 
 
 def figure(value: float | None, unit: str = "mm", places: int = 3) -> str:
-    """A length in mm or an angle in degrees; empty where there is none."""
+    """A length in mm, an angle in degrees, or another quantity with its unit; empty where there is none."""
     if value is None or not math.isfinite(value):
         return ""
+    if unit not in ("mm", "", "rad", "deg"):
+        return f"{show_to(value, '0.1')} %" if unit == "%" else f"{value:.4g} {unit}"
     step = "1" if places == 0 else f"0.{'0' * (places - 1)}1"
     return f"{show_to(math.degrees(value), step)}°" if unit in ("rad", "deg") else show_to(value, step)
 
