@@ -6,9 +6,10 @@ import json
 
 import pytest
 
+from asmade.book.text import Draft
 from asmade.cli.app import run
 from asmade.measure.errors import Refused, Unknown
-from asmade.verbs import demo, done, piece, progress, route, sheet
+from asmade.verbs import demo, done, piece, progress, route, sheet, store
 from asmade.verbs.sheet_text import text_of
 
 
@@ -158,6 +159,16 @@ def test_changes_by_function_are_entries_and_can_be_withdrawn(book):
     gone = route.remove(book, "axle@1", "wiped", what_if=True)
     assert "wiped" not in [op.key for op in gone.route.operations]
     assert "wiped" in [op.key for op in route.route(book, "axle@1").route.operations]
+
+
+def test_an_old_change_that_no_longer_fits_does_not_stop_a_new_one(book):
+    """A note to an operation that another form had: the next change is made, the old one still named."""
+    opened = store.read(book)
+    old = route.Edit("axle", "note", "keyway milled", text="from the first drawing")
+    store.save(opened, [Draft("note", old.body())])
+    result = route.note(book, "axle@1", "left end faced", "use the back stop")
+    assert any("keyway milled" in words and "no longer fits" in words for words in result.route.warnings)
+    assert next(op for op in result.route.operations if op.key == "left end faced").note == "use the back stop"
 
 
 @pytest.mark.parametrize(

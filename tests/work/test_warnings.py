@@ -98,6 +98,7 @@ def test_a_usual_part_is_warned_of_nothing(fold_text):
         (BLOCK, {}, "(the nearest, flat 30 x 10 mm, is too small by 2.00)"),
         (TURNED, {"DIAMETER": "5 mm", "LONG": "80 mm", "HOLE": "2 mm"}, "unsupported: a steady"),
         (TURNED, {"MOTOR": "50 W"}, "beyond the motor of the lathe"),
+        (TURNED, {"HOLE": "13 mm", "DEEP": "20 mm", "MOTOR": "60 W"}, "this drill wants about"),
         (TURNED, {"HOLE": "1.2 mm", "DEEP": "9 mm"}, "a small drill so deep breaks easily (7.8 diameters)"),
         (
             TURNED,
@@ -115,7 +116,7 @@ def test_a_usual_part_is_warned_of_nothing(fold_text):
             "a 4.2 mm bar 28 mm out is 6.7 times its thickness: it springs",
         ),
     ],
-    ids=["bar too short", "bar too thin", "little to turn off", "flat too small", "whips", "motor", "small drill",
+    ids=["bar too short", "bar too thin", "little to turn off", "flat too small", "whips", "motor", "motor at a drill", "small drill",
          "small drill in stainless", "tap", "boring bar"],
 )  # fmt: skip
 def test_what_will_go_wrong_is_warned_of(fold_text, text, other, words):

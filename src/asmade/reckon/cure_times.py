@@ -79,6 +79,8 @@ def _times(adhesive: Adhesive, at_c: float | None, gap_mm: float | None) -> Iter
             continue
         words.append(why)
         if what == "worked":
+            if factor > 1:
+                words[-1] = f"{why}: not counted on to lengthen it"
             factor = min(1.0, factor)
         else:
             slower, said_of_gap = _slower(adhesive, gap_mm)

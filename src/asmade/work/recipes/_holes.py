@@ -99,6 +99,7 @@ def drilled(
             words += f", drawn right out at {drawn_out}"
         dial = bench.dial(kind, "tailstock" if kind == "lathe" else "z")
         said = (*warnings, *(found.warnings if found else ())) if last else ()
+        said += bench.drilling_load(kind, size, steps[number - 1][1] if number else 0.0, speed.get("rev_min"))
         yield bench.operation(
             f,
             "drilled" if last else f"drilled {number + 1}",

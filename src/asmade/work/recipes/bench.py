@@ -21,7 +21,7 @@ from asmade.standards.cutting import CuttingForce, cutting_force_of, speed_range
 from asmade.standards.materials import Material, material
 from asmade.work.cautions import Caution, cautions, operations
 from asmade.work.deflection import RADIAL_SHARE, Holding, deflection_mm, second_moment_mm4, turned_shape
-from asmade.work.force import deepest_cut_mm, milling_cut, power_at_tool_w, turning_cut
+from asmade.work.force import deepest_cut_mm, drilling_cut, milling_cut, power_at_tool_w, turning_cut
 from asmade.work.machines import Dial, Machine, machine
 from asmade.work.passes import LEAST_CUT_MM, Passes, plan
 from asmade.work.recipes.model import RANKS, Feature, Operation
@@ -291,6 +291,24 @@ class Bench:
                 f"unsupported: {'bring up the centre, or a steady' if held == 'chuck only' else 'a steady'}"
             )
         return rough, tuple(warnings)
+
+    def drilling_load(self, kind: str, drill_mm: float, pilot_mm: float, rev_min: float | None) -> tuple[str, ...]:
+        """Warning of a drill that takes more than the motor has, even at the least usual feed."""
+        held, force = self.machine(kind), self.force
+        if held is None or held.motor_w is None or force is None or not rev_min:
+            return ()
+        usual = feed("drilling", min(drill_mm, 25.4))
+        cut = drilling_cut(force.kc11_mpa, force.mc, drill_mm=drill_mm, feed_mm=usual.low_mm, rev_min=rev_min)
+        wants = cut.power_w * (1 - (pilot_mm / drill_mm) ** 2)  # the pilot has taken the middle out
+        has = power_at_tool_w(held.motor_w, held.efficiency or 0.7)
+        if wants <= has:
+            return ()
+        return (
+            (
+                f"this drill wants about {wants:.0f} W at the least usual feed, the {held.name} has {has:.0f} at the "
+                "tool: slower, or in more steps"
+            ),
+        )
 
     def boring_bar(self, hole_mm: float, depth_mm: float) -> tuple[str, ...]:
         """Warning of a boring bar too long for its thickness: by the rule, and by how far it gives as a beam."""

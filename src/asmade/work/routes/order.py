@@ -26,11 +26,12 @@ def in_order(part: str, operations: Sequence[Operation], edits: Sequence[Edit] =
 
 
 def as_far_as_they_go(
-    part: str, operations: Sequence[Operation], edits: Sequence[Edit]
+    part: str, operations: Sequence[Operation], edits: Sequence[Edit], *, last_must: bool = False
 ) -> tuple[tuple[Operation, ...], tuple[str, ...]]:
     """As `in_order`, but an edit that no longer fits (a changed form, another process) is left aside and named.
 
-    So a change of sizes or of the form never makes a route that cannot be shown.
+    So a change of sizes or of the form never makes a route that cannot be shown. With ``last_must`` the last edit, the
+    one that is being made, is refused instead.
     """
     kept: list[Edit] = []
     told: list[str] = []
@@ -39,6 +40,8 @@ def as_far_as_they_go(
         try:
             found = in_order(part, operations, [*kept, edit])
         except AsmadeError as fault:
+            if last_must and edit is edits[-1]:
+                raise
             told.append(
                 f"your change (entry {edit.entry}) no longer fits and is left aside: {edit.shown}; "
                 f"{fault.message}. Withdraw it, or write it anew"

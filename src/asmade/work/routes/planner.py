@@ -23,7 +23,7 @@ from asmade.work.recipes import joint_made, operations_of
 from asmade.work.recipes.bench import Bench, material_or_none
 from asmade.work.recipes.model import Feature, Operation, SetUp
 from asmade.work.routes.edits import Edit, edits_of
-from asmade.work.routes.order import as_far_as_they_go, in_order
+from asmade.work.routes.order import as_far_as_they_go
 from asmade.work.routes.progress import entered, with_progress
 from asmade.work.routes.rack import Choice, asked
 from asmade.work.routes.schemes import assembly, scheme_of
@@ -85,7 +85,7 @@ class Route:
 class RoutePlanner:
     """Plans the pieces of one build; what they share is worked out once.
 
-    An edit of the builder's that no longer fits is left aside with a warning, but refused for the part ``strict``.
+    An edit of the builder's that no longer fits is left aside with a warning, but the last one of the part ``strict`` is refused.
     """
 
     build: Build
@@ -161,11 +161,7 @@ class RoutePlanner:
             found, lacks, follows = *self._cut(part, bench), ()
         operations = [op for feature in _each_once(found.features) for op in operations_of(feature, bench)]
         edits = edits_of(self.build, name)
-        stale: tuple[str, ...] = ()
-        if name == self.strict:
-            ordered = in_order(name, operations, edits)
-        else:
-            ordered, stale = as_far_as_they_go(name, operations, edits)
+        ordered, stale = as_far_as_they_go(name, operations, edits, last_must=name == self.strict)
         ordered = self._progress(part, place, _numbered(ordered))
         warnings = [*stale, *found.warnings, *(() if part.assembled_from else _of_the_shop(bench, ordered))]
         return Route(
