@@ -85,8 +85,8 @@ class Route:
 class RoutePlanner:
     """Plans the pieces of one build; what they share is worked out once.
 
-    An edit of the builder's that no longer fits is left aside with a warning; of the part ``strict`` the last one, which
-    is being made, is refused instead.
+    An edit of the builder's that no longer fits is left aside with a warning; of the part ``strict`` the last one,
+    which is being made, is refused instead.
     """
 
     build: Build
