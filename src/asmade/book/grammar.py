@@ -16,7 +16,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
-from typing import Any, Final
+from typing import Any, Final, Final
 
 from asmade.book.address import DIMENSION, NAME, PLACE, Address, read_address
 from asmade.measure.errors import Refused
@@ -241,14 +241,24 @@ class Linear:
 
     def scaled(self, by: Fraction) -> Linear:
         """Give the same sum times a number."""
+        if by == -1:
+            return Linear({a: -k for a, k in self.terms.items()}, -self.constant)
         return Linear({a: k * by for a, k in self.terms.items()}, self.constant * by)
 
     def plus(self, other: Linear) -> Linear:
         """Give the sum of the two; terms that cancel are left out."""
         terms = dict(self.terms)
         for address, by in other.terms.items():
-            terms[address] = terms.get(address, Fraction(0)) + by
-        return Linear({a: k for a, k in terms.items() if k}, self.constant + other.constant)
+            held = terms.get(address)
+            terms[address] = by if held is None else held + by
+        constant = (
+            self.constant + other.constant if self.constant and other.constant else self.constant or other.constant
+        )
+        return Linear({a: k for a, k in terms.items() if k}, constant)
+
+
+_ONE: Final = Fraction(1)
+_NOTHING: Final = Fraction(0)
 
 
 def linear(node: Node) -> Linear | None:
@@ -260,7 +270,7 @@ def linear(node: Node) -> Linear | None:
         case Number(value):
             return Linear({}, value)
         case Size(address):
-            return Linear({address: Fraction(1)}, Fraction(0))
+            return Linear({address: _ONE}, _NOTHING)
         case Minus(inner):
             found = linear(inner)
             return None if found is None else found.scaled(Fraction(-1))

@@ -8,7 +8,7 @@ from functools import lru_cache
 
 from asmade.book.model import Dimension
 from asmade.measure.angles import read_angle
-from asmade.measure.errors import Refused
+from asmade.measure.errors import AsmadeError, Refused
 from asmade.measure.lengths import read_length
 from asmade.measure.threads import read_thread
 
@@ -39,8 +39,20 @@ def to_inside(exact: Fraction, *, angle: bool) -> float:
     return radians(float(exact)) if angle else float(exact)
 
 
-@lru_cache(maxsize=50_000)
 def _read(text: str, kind_is_angle: bool, unit: str, signed: bool, thing: str) -> Written:
+    """Read a text once, whatever it is for; one that cannot be read is refused in the name of what it is for."""
+    try:
+        return _known(text, kind_is_angle, unit, signed)
+    except AsmadeError:
+        return _read_anew(text, kind_is_angle, unit, signed, thing)
+
+
+@lru_cache(maxsize=50_000)
+def _known(text: str, kind_is_angle: bool, unit: str, signed: bool) -> Written:
+    return _read_anew(text, kind_is_angle, unit, signed, "size")
+
+
+def _read_anew(text: str, kind_is_angle: bool, unit: str, signed: bool, thing: str) -> Written:
     if kind_is_angle:
         angle = read_angle(text, thing=thing)
         if not signed and angle.degrees < 0:

@@ -337,6 +337,7 @@ class _Sizes:
                 yield address, "rad" if relation.text("unit") == "deg" else "mm"
 
     def _read_formulas(self) -> None:
+        given: set[int] = set()
         for relation in self.build.design.of_kind("formula"):
             for place in places_of(relation):
                 gives = read_address(spread_out(relation.text("gives"), place))
@@ -345,9 +346,10 @@ class _Sizes:
                 gives = self.scope.resolve(gives, relation)
                 node = self.scope.node(relation.fields.get("is"), place, relation)
                 at = self.index[gives]
-                if any(formula.gives == at for formula in self.formulas):
+                if at in given:
                     raise Contradiction(f"{gives} is given by two formulas; the second is {relation.name!r}",
                                         way_out="keep one; write the other as a [[chain]] that checks it")  # fmt: skip
+                given.add(at)
                 if self.scope.unit(node) == "rad":
                     self.units[at] = "rad"
                     if gives in self.quantities:  # what sums over it must know too
