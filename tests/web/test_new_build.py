@@ -230,3 +230,22 @@ def test_arrangements_are_drawn(at_demo):
         assert len(wheels) == each.ahead + each.coupled + each.behind
         assert sum(s.fill == "tint" for s in wheels) == 1
         assert lay_out(strokes, 190).clashes() == ()
+
+
+def test_a_book_begun_with_a_list_has_every_page(at_own_demo):
+    from asmade.web.pages import menu
+
+    trial = send(at_own_demo, LIST, into="new", title="Bogie", unit="inch")
+    at_own_demo.submit("/import/keep", name=re.search(r'name="name" value="([^"]+)"', trial.text)[1])
+    assert {path: at_own_demo.get(path).status_code for _, path in menu() if path} == {
+        path: 200 for _, path in menu() if path
+    }
+
+
+def test_a_new_engine_has_every_page(at_own_demo):
+    from asmade.web.pages import menu
+
+    at_own_demo.submit("/new", **BEGIN | {"gear": "walschaerts"})
+    assert {path: at_own_demo.get(path).status_code for _, path in menu() if path} == {
+        path: 200 for _, path in menu() if path
+    }

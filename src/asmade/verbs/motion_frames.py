@@ -148,7 +148,9 @@ def frames_of(values: Values, *, angles: int = ANGLES) -> Frames:
     except AsmadeError as fault:
         no_gear = fault.message
     relation = relation_of(values.system.scope.design)
-    found = tuple(_Side(values, side, gear, angles).frames() for side in sides_of(relation, values.system.scope))
+    has = bool(relation.places or values.system.scope.design.places.sides)  # a bogie of its own may have none
+    sides = sides_of(relation, values.system.scope) if has else ()
+    found = tuple(_Side(values, side, gear, angles).frames() for side in sides)
     positions = tuple(map(float, gear.positions)) if gear is not None else ()
     return Frames(found, positions, gear.gears.title if gear is not None else "", no_gear)
 
