@@ -16,7 +16,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
-from typing import Any, Final, Final
+from typing import Any, Final
 
 from asmade.book.address import DIMENSION, NAME, PLACE, Address, read_address
 from asmade.measure.errors import Refused
