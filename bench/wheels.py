@@ -16,6 +16,7 @@ from asmade.motion.wheels.closed_form import least_blocked_slack
 from asmade.motion.wheels.cures import find_cures
 from asmade.motion.wheels.diagnosis import diagnose, fault_library
 from asmade.motion.wheels.exact import solve_exact
+from asmade.motion.wheels.eyes import eyes_slack
 from asmade.motion.wheels.findings import find_sections
 from asmade.motion.wheels.geometry import turn_angles
 from asmade.motion.wheels.programme import batch_of, linear_lines, place_t, solve_linear
@@ -101,9 +102,10 @@ def programmes():
     ):
         chassis = drawn(axles, meetings)
         rigid = chassis.layout.has_rigid
-        many = spreads_of(chassis).draw(chassis, 4 if rigid else 100, 2)
+        many = spreads_of(chassis).draw(chassis, 20 if rigid else 100, 2)
         problems = many.samples * 360
-        took = seconds(lambda many=many, rigid=rigid: (solve_linear if rigid else rings_slack)(many, ANGLES))
+        took = seconds(lambda many=many, rigid=rigid: eyes_slack(*batch_of(many, ANGLES)) if rigid
+                       else rings_slack(many, ANGLES))  # fmt: skip
         peer = linprog_rate(chassis)
         out[name] = {
             "microseconds_per_angle": round(1e6 * took / problems, 2),
@@ -133,7 +135,7 @@ def whole():
     for name, meetings, samples in (
         ("separate", ("separate",), 1000),
         ("knuckle joint", ("knuckle ahead",), 1000),
-        ("over three pins", ("rigid",), 100),
+        ("over three pins", ("rigid",), 300),
     ):
         chassis = drawn(3, meetings)
         spreads = spreads_of(chassis)

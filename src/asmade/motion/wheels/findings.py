@@ -158,7 +158,7 @@ def _tightest(chassis: Chassis, boxes: Boxes, section: int, turn: Array, profile
     return Tightest(
         Tight(
             slack_mm=linear if exact is None else exact,
-            at_rad=float(np.mod(angle[0], 2 * np.pi)),
+            at_rad=float(np.mod(np.round(angle[0], 6), 2 * np.pi)),
             rods=slopes.tight[0],
             linear_mm=linear,
             exact=exact is not None,
