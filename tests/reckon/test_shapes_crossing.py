@@ -121,3 +121,16 @@ def test_a_rounded_plate_with_a_slot(fold_text):
     assert found.volume_mm3 == pytest.approx(2 * (600 - (4 - math.pi) * 9 - 40 - 4 * math.pi), rel=1e-4)
     with pytest.raises(AsmadeError, match="edge"):
         body(fold_text, form, dims, {"thickness": 2.0, "r": 3.0, "slot": 21.0})
+
+
+def test_channels_of_a_block(fold_text):
+    """10 x 20 x 30 less a fork 4 wide and 6 deep through its height, and a channel 5 wide and 2 deep along its top."""
+    form = """{ kind = "block", channels = [{ name = "fork", runs = "up", face = "rear", depth = "deep" },
+               { name = "lip", runs = "along", face = "top", depth = "2 mm" }] }""".replace("\n", " ")
+    dims = {"length": "length", "height": "height", "width": "width", "fork": "slot", "lip": "slot", "deep": "depth"}
+    sizes = {"length": 10.0, "height": 20.0, "width": 30.0, "fork": 4.0, "lip": 5.0, "deep": 6.0}
+    assert body(fold_text, form, dims, sizes).volume_mm3 == pytest.approx(6000 - 4 * 6 * 20 - 5 * 2 * 10)
+    with pytest.raises(AsmadeError, match="fork of x"):
+        body(fold_text, form, dims, sizes | {"deep": 10.0})
+    with pytest.raises(AsmadeError, match="run into the block"):
+        body(fold_text, form.replace('"up"', '"along"'), dims, sizes)

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from asmade.book.forms.block import KIND, Block
+import math
+
+from asmade.book.forms.block import FACES, KIND, Block, Channel
 from asmade.book.forms.measures import Hole, Sizes
 from asmade.measure.errors import OutOfRange
 from asmade.reckon.shapes.body import Layer, Shape, Taken
 from asmade.reckon.shapes.pieces import Disc, Polygon, rectangle
 
-__all__ = ["KIND", "faces", "shape"]
+__all__ = ["KIND", "channel_box", "faces", "shape"]
 
 
 def shape(form: Block, sizes: Sizes) -> Shape:
@@ -31,6 +33,9 @@ def shape(form: Block, sizes: Sizes) -> Shape:
             volume -= bore.area_mm2 * depth
         end = rectangle(-across / 2, -up / 2, across / 2, up / 2, f"outline of {form.part}, {way}")
         Polygon(end.ring, tuple(bore.ring() for bore in bores), name=end.name)  # refuses a bore over the edge
+    for channel in form.channels:
+        low, high = channel_box(taken, channel, (length, height, width))
+        volume -= math.prod(b - a for a, b in zip(low, high, strict=True))
     layers = [Layer("block", (outline,), -width / 2, width / 2)]
     if form.flange is not None:
         thick, over = taken.size(form.flange, "flange"), taken.size(form.flange_over, "flange beyond the body")
@@ -46,6 +51,32 @@ def shape(form: Block, sizes: Sizes) -> Shape:
 def faces(length: float, height: float, width: float) -> dict[str, tuple[float, float, float]]:
     """By the way of a hole: the two sizes of the face it goes in at (x and y of its place), and how deep that is."""
     return {"across": (length, height, width), "along": (width, height, length), "up": (length, width, height)}
+
+
+def channel_box(
+    taken: Taken, channel: Channel, size: tuple[float, float, float]
+) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """Least and greatest corner of a channel about the block's middle: along, up, across; refuses one beyond it."""
+    order = ("along", "up", "across")
+    wide, deep = (
+        taken.size(channel.width, f"width of {channel.name}"),
+        taken.size(channel.depth, f"depth of {channel.name}"),
+    )
+    middle = 0.0 if channel.at is None else taken.any(channel.at, f"place of {channel.name}")
+    low, high = [-each / 2 for each in size], [each / 2 for each in size]
+    into = order.index(FACES[channel.face])
+    aside = next(at for at, way in enumerate(order) if way not in (channel.runs, FACES[channel.face]))
+    if deep >= size[into] or abs(middle) + wide / 2 >= size[aside] / 2:
+        raise OutOfRange(
+            f"{channel.name} of {taken.part}", got=f"{wide:g} wide, {deep:g} deep, {middle:g} from the middle",
+            allowed=f"inside {size[aside]:g} mm, less deep than {size[into]:g} mm", way_out="check its width and depth",
+        )  # fmt: skip
+    low[aside], high[aside] = middle - wide / 2, middle + wide / 2
+    if channel.face in ("front", "top", "outer"):
+        low[into] = high[into] - deep
+    else:
+        high[into] = low[into] + deep
+    return tuple(low), tuple(high)
 
 
 def _bore(taken: Taken, hole: Hole, deep: float) -> tuple[Disc, float]:

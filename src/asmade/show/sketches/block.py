@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from typing import Final
 
-from asmade.book.forms.block import KIND, Block
+from asmade.book.forms.block import FACES, KIND, Block
 from asmade.book.forms.measures import Hole, Measure
+from asmade.reckon.shapes.block import channel_box
+from asmade.reckon.shapes.body import Taken
+from asmade.show.sketches.channels import View, draw_block
 from asmade.show.sketches.drawing import Drawing
 from asmade.show.sketches.flags import Flag, raise_flags
 from asmade.show.sketches.places import Point, between, point
-from asmade.show.sketches.rows import Measured, columns_left, columns_width, rows_below
+from asmade.show.sketches.rows import Measured, columns_left, columns_width, largest_scale, rows_below
 from asmade.show.sketches.subject import Subject
 from asmade.show.strokes import Circle
 
@@ -31,6 +34,7 @@ class _View:
     def __init__(self, subject: Subject, form: Block) -> None:
         self.subject, self.form = subject, form
         self.drawing = Drawing()
+        self.said: set[str] = set()
         self.mm = (
             subject.mm(form.length, "length"), subject.mm(form.height, "height"), subject.mm(form.width, "width")
         )  # fmt: skip
@@ -38,12 +42,17 @@ class _View:
         flanged = form.flange is not None
         self.flange = subject.mm(form.flange, "flange") if flanged else 0.0
         self.over = subject.mm(form.flange_over, "flange beyond the body") if flanged else 0.0
-        self.ended = any(hole.way == "along" for hole in form.holes)
-        upright = [
-            (size, subject.text(measure))
-            for measure, size in ((form.height, high), (form.width, wide))
-            if measure is not None
-        ]
+        taken = Taken(form.part, lambda name: subject.result.sizes[name])
+        self.channels = [(each, channel_box(taken, each, self.mm)) for each in form.channels]
+        self.ended = any(each.way == "along" for each in form.holes) or any(e.runs == "along" for e in form.channels)
+        sides = [] if form.height is None else [(high, subject.text(form.height))]
+        plans = [] if form.width is None else [(wide, subject.text(form.width))]
+        plans += [] if form.flange is None else [(self.flange, subject.text(form.flange))]
+        for channel in form.channels:
+            of = {"across": sides, "up": plans}.get(channel.runs)
+            for measure in (channel.width, channel.depth):
+                if of is not None and measure is not None:
+                    of.append((subject.mm(measure, channel.name), subject.text(measure)))
         if form.length is not None:
             subject.text(form.length)  # written on the views: nothing else is told by it
         self.places = between(subject, self.points("across"), (-long / 2, -high / 2, long / 2, high / 2))
@@ -51,18 +60,13 @@ class _View:
         if self.ended:
             found = between(subject, self.points("along"), (-wide / 2, -high / 2, wide / 2, high / 2))
             self.at_end = [each for each in found if each.axis == "x"]
-        if form.flange is not None:
-            upright.append((0.0, subject.text(form.flange)))
-        upright += [(each.length, each.text) for each in self.places if each.axis == "y"]
-        beside = wide if self.ended else 0.0
-        side = 120.0
-        self.scale = 1.0
-        for _ in range(4):
-            room = subject.width_px - side - 20.0 - (_APART_PX if self.ended else 0.0)
-            self.scale = min(
-                room / (long + 2 * self.over + beside), _MOST_HIGH_PX / high, _MOST_BOTH_PX / (high + wide)
-            )
-            side = columns_width([(size * self.scale, text) for size, text in upright]) + 10.0
+        sides += [(each.length, each.text) for each in self.places if each.axis == "y"]
+        whole = long + 2 * self.over + (wide if self.ended else 0.0)
+        room = subject.width_px - 30.0 - (_APART_PX if self.ended else 0.0)
+        self.scale = largest_scale(
+            lambda s: whole * s + max(columns_width([(mm * s, text) for mm, text in each]) for each in (sides, plans)),
+            room, min(_MOST_HIGH_PX / high, _MOST_BOTH_PX / (high + wide)),
+        )  # fmt: skip
         self.long, self.high, self.wide = (size * self.scale for size in self.mm)
 
     def points(self, way: str) -> list[Point]:
@@ -86,7 +90,9 @@ class _View:
         x, y = self.long / 2, self.high / 2
         whole = self.long + 2 * self.over * self.scale + (_APART_PX + self.wide if self.ended else 0.0)
         left, right = whole / 2 - x - subject.width_px / 2 + 4.0, whole / 2 - x + subject.width_px / 2 - 4.0
-        drawing.path([(-x, -y), (x, -y), (x, y), (-x, y)], closed=True)
+        side = View(0, 1, "outer", 0.0, 0.0, s)
+        draw_block(drawing, side, self.mm, self.channels)
+        level, upright = self.of_channels(side)
         flags = self.bores("across", (0.0, 0.0))
         over = self.over * s
         for way in (1.0, -1.0) if over else ():
@@ -96,10 +102,9 @@ class _View:
         self.hidden("up", level=False, at=(0.0, 0.0), of="x", span=(y, -y))
         if self.ended:
             middle = x + over + _APART_PX + self.wide / 2
-            half = self.wide / 2
-            drawing.path(
-                [(middle - half, -y), (middle + half, -y), (middle + half, y), (middle - half, y)], closed=True
-            )
+            end = View(2, 1, "front", middle, 0.0, s)
+            draw_block(drawing, end, self.mm, self.channels)
+            level += self.of_channels(end)[0]
             flags += self.bores("along", (middle, 0.0))
         raise_flags(drawing, flags, left=left, right=right, base=y + 8.0, up=True)
         inner = [
@@ -107,12 +112,38 @@ class _View:
             for each in self.places
             if each.axis == "y"
         ]
+        inner += upright
         if self.form.height is not None:
             inner.append(Measured(-x, -y, -x, y, subject.text(self.form.height)))
         columns_left(drawing, inner, -x - over - 4.0)
-        low = rows_below(drawing, self.level(x, y), base=-y - 2.0, left=left, right=right)
+        low = rows_below(drawing, [*level, *self.level(x, y)], base=-y - 2.0, left=left, right=right)
         self.plan(low - 14.0)
         return drawing
+
+    def of_channels(self, view: View) -> tuple[list[Measured], list[Measured]]:
+        """Width and depth of the channels that a view sees end on: level ones, and upright ones to its left."""
+        level: list[Measured] = []
+        upright: list[Measured] = []
+        half = [size / 2 for size in self.mm]
+        left, low, *_ = view.box((tuple(-each for each in half), tuple(half)))
+        for channel, corners in self.channels:
+            if channel.runs != view.normal:
+                continue
+            x0, y0, x1, y1 = view.box(corners)
+            into_level = ("along", "up", "across").index(FACES[channel.face]) == view.level
+            for measure, is_level in ((channel.width, not into_level), (channel.depth, into_level)):
+                if measure is None or (measure.dimension or measure.text) in self.said:
+                    continue
+                self.said.add(measure.dimension or measure.text)
+                text = self.subject.text(measure)
+                if is_level:
+                    level.append(Measured(x0, low, x1, low, text))
+                elif view.seen == "front":  # there is no room to the left of the end
+                    words = channel.name.replace("_", " ")
+                    self.subject.notes.append(f"{words} {text.lines[0].strip('()')} deep")
+                else:
+                    upright.append(Measured(left, y0, left, y1, text))
+        return level, upright
 
     def level(self, x: float, y: float) -> list[Measured]:
         """Level dimensions under the side view and the end."""
@@ -200,12 +231,16 @@ class _View:
         thick, over = self.flange * self.scale, self.over * self.scale
         body = [(x, top), (-x, top), (-x, low + thick), (-x - over, low + thick), (-x - over, low), (x + over, low),
                 (x + over, low + thick), (x, low + thick)]  # fmt: skip
-        drawing.path(body if over else [(-x, low), (x, low), (x, top), (-x, top)], closed=True)
+        seen = View(0, 2, "top", 0.0, middle, self.scale, down=True)
+        if over:
+            drawing.path(body, closed=True)
+        else:
+            draw_block(drawing, seen, self.mm, self.channels)
+        level, upright = self.of_channels(seen)
         self.hidden("across", level=False, at=(0.0, middle), of="x", span=(self.wide / 2, -self.wide / 2))
         self.hidden("along", level=True, at=(0.0, middle), of="x", span=(-x, x))
         flags = self.bores("up", (0.0, middle))
         raise_flags(drawing, flags, left=-x - 20.0, right=x + 60.0, base=top + 8.0, up=True)
-        upright = []
         if self.form.width is not None:
             upright.append(Measured(-x - over, low, -x, top, self.subject.text(self.form.width)))
         if self.form.flange is not None:
@@ -213,6 +248,5 @@ class _View:
         columns_left(drawing, upright, -x - over - 4.0)
         if self.form.flange_over is not None:
             text = self.subject.text(self.form.flange_over)
-            rows_below(
-                drawing, [Measured(x, low, x + over, low, text)], base=low - 2.0, left=-x - 90.0, right=x + 110.0
-            )
+            level.append(Measured(x, low, x + over, low, text))
+        rows_below(drawing, level, base=low - 2.0, left=-x - 90.0, right=x + 110.0)

@@ -10,7 +10,7 @@ from asmade.reckon.shapes.plate import face
 from asmade.show.sketches.drawing import Drawing
 from asmade.show.sketches.flags import Flag, raise_flags
 from asmade.show.sketches.places import Between, Point, between, point
-from asmade.show.sketches.rows import Measured, columns_left, columns_width, rows_below
+from asmade.show.sketches.rows import Measured, columns_left, columns_width, largest_scale, rows_below
 from asmade.show.sketches.subject import Subject
 from asmade.show.strokes import Circle
 
@@ -41,13 +41,13 @@ class _View:
         self.inner = between(subject, self.points(), self.box)
         self.long, self.high = self.box[2] - self.box[0], self.box[3] - self.box[1]
         upright = [each for each in (*self.whole, *self.inner) if each.axis == "y"]
-        self.scale = 1.0
-        side = sum(each.text.height_px + 12.0 for each in upright) + 10.0
-        for _ in range(4):  # texts that do not fit along their lines want more room beside
-            room = subject.width_px - side - _SIDE_PX
-            self.scale = min(room / self.long, min(0.8 * subject.width_px, _MOST_HIGH_PX) / self.high)
-            side = columns_width([(each.length * self.scale, each.text) for each in upright]) + 10.0
-        self.side = side
+
+        def side(scale: float) -> float:
+            return columns_width([(each.length * scale, each.text) for each in upright]) + 10.0
+
+        most = min((subject.width_px - _SIDE_PX) / self.long, min(0.8 * subject.width_px, _MOST_HIGH_PX) / self.high)
+        self.scale = largest_scale(lambda s: self.long * s + side(s), subject.width_px - _SIDE_PX, most)
+        self.side = side(self.scale)
 
     def over_all(self) -> list[Between]:
         """Length and height of the whole, where a dimension says them."""

@@ -5,7 +5,7 @@ Extension lines of the longer ones run through the rows and columns of the short
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -108,6 +108,17 @@ def clear_middle(start: float, end: float, width: float, lines: Sequence[float])
 def columns_width(lengths: Sequence[tuple[float, Written]]) -> float:
     """Room that upright dimensions want at most beside a face: (length in px, text) each."""
     return sum(_COLUMN_PX + _room(text, length) for length, text in lengths) + 6.0
+
+
+def largest_scale(width_of: Callable[[float], float], room: float, most: float) -> float:
+    """The largest scale up to ``most``, in steps of 3 per cent, at which a face with its columns fits into ``room``.
+
+    Texts that no longer fit along their lines want more room as a face grows smaller: what fits is tried, not solved.
+    """
+    scale = most
+    while width_of(scale) > room and scale > most * 1e-4:
+        scale *= 0.97
+    return scale
 
 
 def _room(text: Written, length: float) -> float:
