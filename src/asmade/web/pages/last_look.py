@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import re
 import secrets
+from contextlib import suppress
 from typing import TYPE_CHECKING, Final
 from urllib.parse import quote
 
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
+from asmade.book.address import Address, read_address
 from asmade.measure.errors import AsmadeError, Contradiction, Refused
 from asmade.reckon.joining import standing
 from asmade.verbs import joined as joining
@@ -20,8 +23,10 @@ from asmade.web.pages.bench import curing
 if TYPE_CHECKING:
     from asmade.verbs.joined import JoinedResult
     from asmade.verbs.last_look import JointState, LastLook
+    from asmade.web.seen import Look
 
 router = APIRouter()
+ADDRESS: Final = re.compile(r"[a-z][a-z0-9_]*@[A-Za-z0-9]+\.[a-z0-9_.]+")
 LINKS: Final = ((51, "Last look", "/last-look"),)
 WHAT: Final = {
     "handled": "not to be handled", "machined": "not to be machined", "loaded": "not to be loaded",
@@ -69,8 +74,18 @@ def _one(
     return desk.page(
         request, "last_look.html", status=status, look=found, stands=stands, undoing=undoing, waits=waits, form=form,
         ticked=ticked, refused=refused, at=at, key=secrets.token_urlsafe(12), look_path=look_path, WHAT=WHAT,
-        temperature=form["temperature"], block=True,
+        temperature=form["temperature"], address_in=lambda words: _address_in(look, words),
     )  # fmt: skip
+
+
+def _address_in(look: Look, words: str) -> Address | None:
+    """The first size that some words name."""
+    for found in ADDRESS.findall(words):
+        with suppress(AsmadeError):
+            address = read_address(found.rstrip("."))
+            if address in look.values.system.index:
+                return address
+    return None
 
 
 def _looked(desk: Desk, joint: str, temperature: str) -> LastLook:

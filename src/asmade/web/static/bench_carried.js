@@ -10,8 +10,9 @@ const main = document.getElementById("main");
 const release = document.getElementById("carried").dataset.release.split("/v-")[1];
 
 async function fetched(path) {
+  const patience = (await store.page(path.split("?")[0])) ? 6000 : 20_000; // what is carried need not be waited for
   try {
-    const response = await ask(path, { patience: 4000, headers: { accept: "text/html" } });
+    const response = await ask(path, { patience, headers: { accept: "text/html" } });
     if (!response.ok || !new URL(response.url).pathname.startsWith("/bench")) return null;
     const read = new DOMParser().parseFromString(await response.text(), "text/html");
     return { title: read.title, nodes: [...read.getElementById("main").childNodes] };

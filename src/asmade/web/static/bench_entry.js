@@ -1,7 +1,7 @@
 // One reading or one done operation from a form of the bench: asked about at once, kept on the phone, sent, shown.
 import { check, isReached } from "./offline.js";
 import { pads, plain, single } from "./numpad.js";
-import { ask, changed, forget, keep, send } from "./queue.js";
+import { ask, changed, forget, keep, letGo, send } from "./queue.js";
 
 const INSTRUMENT = "asmade-instrument";
 let go = (path) => { location.assign(path); };
@@ -68,6 +68,7 @@ async function submit(form, how = {}) {
   const item = await keep(kind, form, how);
   const answer = await send(item);
   if (answer.state === "unreachable") {
+    letGo(item);
     check();
     return keptHere(form, answer.message);
   }
@@ -75,14 +76,16 @@ async function submit(form, how = {}) {
 }
 
 async function settle(form, item, answer) {
-  if (answer.state === "saved") return go(answer.page);
+  if (answer.state === "saved") { letGo(item); return go(answer.page); }
   const reading = item.kind === "reading";
   if (answer.state === "ask") {
     const anew = async (stage) => {
       const kept = { ...item, sure: true, standing: "waits", ...(stage ? { stage } : {}) };
       await changed(kept, {});
       const next = await send(kept);
-      return next.state === "unreachable" ? keptHere(form) : settle(form, kept, next);
+      if (next.state !== "unreachable") return settle(form, kept, next);
+      letGo(kept);
+      return keptHere(form);
     };
     const answers = answer.stages.length ? answer.stages.map(([stage, words]) => [words, () => anew(stage), false]) : [["Yes, save it", () => anew(), false]];
     return question(form, answer.slips.length ? "Is that right?" : "How far is it?", [...answer.slips, `Read as ${answer.read_as}. Nothing is saved yet.`],
@@ -93,7 +96,10 @@ async function settle(form, item, answer) {
       [["Throw mine away", () => forget(item), true], ["Save mine too: it counts from now", async () => {
         const kept = { ...item, mine: true, standing: "waits" };
         await changed(kept, {});
-        settle(form, kept, await send(kept));
+        const next = await send(kept);
+        if (next.state !== "unreachable") return settle(form, kept, next);
+        letGo(kept);
+        return keptHere(form);
       }]]);
   if (reading) await forget(item); // it still stands in the field
   refuse(form, answer.message ?? "It was refused.", answer.way_out ?? "");
@@ -121,7 +127,7 @@ function readBack(form) {
     const query = new URLSearchParams({ address: form.dataset.back, reading: field.value, instrument: form.elements.instrument.value, several: form.elements.several?.value ?? "" });
     let back;
     try {
-      const response = await ask(`/bench/back?${query}`, { patience: 4000 });
+      const response = await ask(`/bench/back?${query}`, { patience: 20_000 });
       back = response.ok ? await response.json() : null;
     } catch { back = null; }
     if (mine !== turn) return;

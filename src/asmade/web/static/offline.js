@@ -1,7 +1,7 @@
 // The strip over every bench page: whether the desk is in reach, how much is unsent and what became of it; what the phone
 // carries; the screen that stays awake.
 import * as store from "./queue_store.js";
-import { ask, changed, forget, send, sendAll } from "./queue.js";
+import { ask, changed, forget, inHand, send, sendAll } from "./queue.js";
 
 const EVERY = 15_000;
 const PAUSE = 60_000; // the desk works for some seconds on what is carried: not after each reading
@@ -67,7 +67,7 @@ function row(item) {
 
 let turn = 0;
 async function show() {
-  const mine = ++turn, items = await store.items();
+  const mine = ++turn, items = (await store.items()).filter((item) => !inHand.has(item.number));
   if (mine !== turn) return; // a later one shows what is now
   const unsent = items.filter((item) => item.standing !== "saved");
   const open = strip.querySelector("details")?.open || items.some((item) => item.standing !== "waits");
@@ -95,7 +95,7 @@ async function show() {
 export async function check() {
   let now = null;
   try {
-    const response = await ask("/bench/state", { patience: 5000 });
+    const response = await ask("/bench/state", { patience: 8000 });
     if (response.ok) now = await response.json();
     else if (response.status === 403) words = "This phone is not paired any more. What is unsent is kept; open /pair on it.";
   } catch { /* no network: said below */ }
@@ -158,7 +158,7 @@ export function watch() {
   addEventListener("offline", check);
   document.addEventListener("visibilitychange", () => { if (document.visibilityState === "visible") { check(); stayAwake(); } });
   setInterval(check, EVERY);
-  if ("serviceWorker" in navigator) navigator.serviceWorker.register("/sw.js").catch(() => {});
+  if (TRAVELS && "serviceWorker" in navigator) navigator.serviceWorker.register("/sw.js").catch(() => {});
   navigator.storage?.persist?.().catch(() => {});
   stayAwake();
   return check();

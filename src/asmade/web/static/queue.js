@@ -2,7 +2,7 @@
 // was overtaken by stays in the list until somebody has answered. Each carries a key of its own: sent twice, saved once.
 import * as store from "./queue_store.js";
 
-const PATIENCE = 6000;
+const PATIENCE = 12_000;
 const letters = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-_";
 const random = (count) => Array.from(crypto.getRandomValues(new Uint8Array(count)), (n) => letters[n & 63]).join("");
 
@@ -29,9 +29,14 @@ export async function keep(kind, form, how = {}) {
   const item = { kind, key: await newKey(), at: moment(), book: (await store.own("book")) ?? "", standing: "waits", path: location.pathname + location.hash, ...how };
   for (const name of FIELDS) item[name] = (data.get(name) ?? "").toString();
   item.number = await store.put(item);
+  inHand.add(item.number);
   tell();
   return item;
 }
+
+// What a form of this page is still busy with is asked about there, and not in the list too.
+export const inHand = new Set();
+export function letGo(item) { inHand.delete(item.number); tell(); }
 
 // The time of the phone with its offset, to the second.
 function moment() {
@@ -79,6 +84,7 @@ export function sendAll() {
     try {
       for (const item of await store.items()) {
         if (item.standing === "saved") continue;
+        if (inHand.has(item.number)) { held.add(item.address); continue; }
         if (item.standing !== "waits" || held.has(item.address)) { held.add(item.address); continue; }
         const answer = await send(item);
         if (answer.state === "unreachable") return { reached: false, saved, message: answer.message };

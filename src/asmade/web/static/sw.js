@@ -49,18 +49,20 @@ async function fromPhone(path) {
   return new Response(whole, { headers: { "content-type": "text/html; charset=utf-8", "content-security-policy": POLICY, "x-content-type-options": "nosniff" } });
 }
 
+// The desk first. One that is slow to answer is not waited for where the phone carries the page; where it does not, it is.
 async function page(request) {
   const path = new URL(request.url).pathname, bench = path === "/bench" || path.startsWith("/bench/");
-  const stop = new AbortController();
-  const timer = bench ? setTimeout(() => stop.abort(), PATIENCE) : 0;
+  const asked = fetch(request);
+  asked.catch(() => {});
+  if (bench && (await Promise.race([asked.then(() => true, () => true), new Promise((done) => { setTimeout(done, PATIENCE, false); })])) === false && (await held(path))) {
+    return (await fromPhone(path)) ?? asked;
+  }
   try {
-    return await fetch(request, { signal: stop.signal });
+    return await asked;
   } catch (fault) {
     const answer = await fromPhone(path);
     if (answer) return answer;
     throw fault;
-  } finally {
-    clearTimeout(timer);
   }
 }
 

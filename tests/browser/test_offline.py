@@ -12,7 +12,7 @@ from contextlib import contextmanager, suppress
 
 import pytest
 import uvicorn
-from playwright.sync_api import Error, sync_playwright
+from playwright.sync_api import Error
 
 from asmade.verbs import demo
 from asmade.verbs.history import history
@@ -21,8 +21,8 @@ from asmade.web.app import create_app
 from asmade.web.guard import HOSTS
 from asmade.web.serve import bound
 
-FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
-         "--disable-component-update", "--disable-sync", "--host-resolver-rules=MAP phone.test 127.0.0.1"]  # fmt: skip
+FLAGS = ("--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
+         "--disable-component-update", "--disable-sync", "--host-resolver-rules=MAP phone.test 127.0.0.1")  # fmt: skip
 BORE, SEAT, BOSS = "wheel@2R.bore", "axle@2.seat_right.diameter", "coupling_rod_rear@23L.boss_aft"
 PHONE = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True}
 
@@ -55,12 +55,6 @@ class Served:
         return [line.words for line in history(self.book) if line.kind == "made" and words in line.words]
 
 
-@pytest.fixture(scope="module")
-def chromium():
-    with sync_playwright() as playwright:
-        yield playwright.chromium
-
-
 @pytest.fixture
 def served(tmp_path):
     at = Served(demo.demo(tmp_path).path)
@@ -69,13 +63,13 @@ def served(tmp_path):
 
 
 @pytest.fixture
-def phone(chromium, tmp_path, served):
+def phone(chromium, program, tmp_path, served):
     """A phone's browser whose storage outlives it; ``phone(name)`` opens it anew."""
 
     @contextmanager
     def opened(**more):
-        context = chromium.launch_persistent_context(
-            str(tmp_path / "profile"), executable_path="/usr/bin/chromium", args=FLAGS, **PHONE, **more
+        context = chromium.browser_type.launch_persistent_context(
+            str(tmp_path / "profile"), executable_path=program, args=list(FLAGS), **PHONE, **more
         )
         try:
             page = context.pages[0]
