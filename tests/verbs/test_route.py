@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import re
+from pathlib import Path
 
 import pytest
 
@@ -204,3 +206,21 @@ def test_a_sheet_ticks_what_is_done(book):
     text = text_of(sheet.sheet(book, "wheel@2R").sheets[0])
     assert "[x] done 2026-11-08: Face rim and boss flush" in " ".join(text.split())
     assert "[ ] Centre drill for the bore" in " ".join(text.split())
+
+
+def test_the_answers_have_the_documented_keys(book, capsys):
+    """Keys of the answers stand in docs/json.md."""
+    text = (Path(__file__).parents[2] / "docs" / "json.md").read_text(encoding="utf-8")
+
+    def keys(*arguments):
+        assert run([*arguments, "--json"]) == 0
+        return json.loads(capsys.readouterr().out)
+
+    found = keys("route", book, "axle@1")
+    row = next(line for line in text.splitlines() if line.startswith("| `route` |"))
+    named = set(re.findall(r"`(\w+)`", row))
+    operation = found["set_ups"][0]["operations"][0]
+    assert {*found, *found["set_ups"][0], *operation, *found["stock"]} <= named
+    row = next(line for line in text.splitlines() if line.startswith("| `setups` |"))
+    assert set(keys("setups", book)) <= set(re.findall(r"`(\w+)`", row))
+    assert set(keys("done", book)["pieces"][0]) == {"piece", "place", "done", "operations", "last", "next"}
