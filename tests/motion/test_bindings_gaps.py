@@ -61,7 +61,7 @@ def test_the_running_gear_is_found(right):
             "gudgeon pin", "upper slide bar", "rear cylinder cover"} <= names  # fmt: skip
     assert out == []
     (left,) = side.left_out
-    assert "eccentric rod" in left[0], "no drawing says how wide the links of the valve gear are"
+    assert "radius rod" in left[0], "the book says of two links how far out they lie, of the others not"
     assert "how far out" in left[1]
 
 
