@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from asmade.reckon.choosing import component
 from asmade.reckon.choosing.elastic import least_relaxations
 from asmade.reckon.choosing.problem import Conflict, Member, Problem, Variable, Window
+from asmade.reckon.choosing.propagate import contradiction
 from asmade.reckon.choosing.reduce import reduce_problem
 from asmade.reckon.choosing.watch import Watch
 
@@ -70,12 +71,17 @@ def members_of(problem: Problem) -> tuple[Member, ...]:
     return tuple(found)
 
 
-def only(problem: Problem, members: Sequence[Member], *, listed: bool = True) -> Problem:
+def only(problem: Problem, members: Sequence[Member], *, listed: bool = True, all_sizes: bool = True) -> Problem:
     """Return the problem with only these members holding and all costs gone.
 
     ``listed=False`` replaces each list of candidates by the stretch from its least to its greatest size.
+    ``all_sizes=False`` leaves out the sizes that none of the members speaks of: they can be what they like.
     """
     kept = set(members)
+    windows = tuple(w for w in problem.windows if Member("window", w.name) in kept)
+    groups = tuple(g for g in problem.groups if Member("group", g.name) in kept)
+    wanted = {m.name for m in kept if m.kind in _LIMITS}
+    wanted |= {name for w in windows for name, _ in w.terms} | {name for g in groups for name in g.members}
 
     def bare(variable: Variable) -> Variable:
         name = variable.name
@@ -94,9 +100,9 @@ def only(problem: Problem, members: Sequence[Member], *, listed: bool = True) ->
         )
 
     return Problem(
-        tuple(bare(v) for v in problem.variables),
-        tuple(w for w in problem.windows if Member("window", w.name) in kept),
-        tuple(g for g in problem.groups if Member("group", g.name) in kept),
+        tuple(bare(v) for v in problem.variables if all_sizes or v.name in wanted),
+        windows,
+        groups,
         {},
         {},
     )
@@ -135,7 +141,8 @@ def _witness(problem: Problem, parts: tuple[Member, ...], watch: Watch) -> dict[
         impossible, sizes = _try(eased, watch, watch.left() / 2)
         if not impossible or watch.over():
             return {v.name: sizes[v.name] for v in problem.variables} if sizes else {}
-        firm = tuple(m for m in members_of(eased) if m in set(members_of(problem)) - soft)
+        ours = set(members_of(problem)) - soft
+        firm = tuple(m for m in members_of(eased) if m in ours)
         more = _among(eased, firm, watch)
         if not more:
             return {}
@@ -145,10 +152,15 @@ def _witness(problem: Problem, parts: tuple[Member, ...], watch: Watch) -> dict[
 
 def _among(problem: Problem, firm: tuple[Member, ...], watch: Watch) -> tuple[Member, ...]:
     """Return a smallest contradiction among the firm members, all others holding."""
-    base = [m for m in members_of(problem) if m not in firm]
+    every = members_of(problem)
+    shown = set(contradiction(problem, every))
+    if shown:  # by narrowing alone: the others have no part in it
+        every = tuple(m for m in every if m in shown)
+        firm = tuple(m for m in firm if m in shown)
+    base = [m for m in every if m not in set(firm)]
 
     def test(kept: Sequence[Member]) -> bool | None:
-        return contradicts(only(problem, [*base, *kept]), watch)
+        return contradicts(only(problem, [*base, *kept], all_sizes=False), watch)
 
     return smallest(firm, test)[0]
 
@@ -202,11 +214,12 @@ def _contradiction(problem: Problem, watch: Watch) -> tuple[tuple[Member, ...], 
     members = members_of(problem)
 
     def stretched(kept: Sequence[Member]) -> bool | None:
-        return contradicts(only(problem, kept, listed=False), watch)
+        return contradicts(only(problem, kept, listed=False, all_sizes=False), watch)
 
     def listed(kept: Sequence[Member]) -> bool | None:
-        return contradicts(only(problem, kept), watch)
+        return contradicts(only(problem, kept, all_sizes=False), watch)
 
+    members = contradiction(problem, members) or members  # what narrowing shows is a few of them
     if stretched(members):
         members, _ = smallest(members, stretched)
     return smallest(members, listed)
