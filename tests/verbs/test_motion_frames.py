@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -109,6 +110,8 @@ def test_the_valve_opens_as_the_gear_says(frames):
 def test_positions_and_sides_are_asked_for_by_name(frames):
     assert frames.row_of(frames.positions[0]) == 0.0
     assert frames.row_of(frames.positions[-1]) == len(frames.positions) - 1
+    at_ends = replace(frames, positions=(1.0, -1.0))
+    assert [at_ends.row_of(each) for each in (1.0, 0.2, -0.2, -1.0)] == [0.0, 0.0, 1.0, 1.0]
     with pytest.raises(OutOfRange):
         frames.row_of(1.2)
     with pytest.raises(Unknown):

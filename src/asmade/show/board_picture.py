@@ -229,7 +229,12 @@ def _link(body: Moving, look: Look) -> Iterable[Stroke]:
         yield _band(body.slot, 2.0 * half, look, "paper")
         yield _band(body.slot, 0.9 * half, "thin", "tint")
     spindle = body.name == "valve spindle"
-    pins = body.bar
+    # what a slotted link turns about lies behind its slot
+    behind = [p for p in body.bar if body.slot and min(abs(p - at) for at in body.slot) < 2.5 * half]
+    yield from (Circle(pin.real, pin.imag, 0.75 * half, "thin", "paper") for pin in behind)
+    pins = [p for p in body.bar if p not in behind]
+    if body.slot and not pins:
+        return
     if body.slot:  # from the slot's end to the pin that is farthest off
         foot = max(pins, key=lambda p: min(abs(p - body.slot[0]), abs(p - body.slot[-1])))
         end = min((body.slot[0], body.slot[-1]), key=lambda p: abs(p - foot))

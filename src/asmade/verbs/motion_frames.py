@@ -132,6 +132,8 @@ class Frames:
         """The row, or between which rows, of a reverser position."""
         if not -1 <= position <= 1:
             raise OutOfRange("reverser", got=position, allowed="-1 full backward to +1 full forward")
+        if len(self.positions) < 3:  # a gear that is only ever at its ends is nowhere between
+            return float(np.argmin(np.abs(np.asarray(self.positions) - position)))
         rows = np.argsort(self.positions)
         return float(np.interp(position, np.asarray(self.positions)[rows], rows.astype(float)))
 
