@@ -94,9 +94,9 @@ def test_its_running_gear_is_what_the_kits_write(build):
                 assert design.parts[name].dims[".".join(path)].kind == dim["kind"]
 
 
-def test_every_form_stands_and_lacks_nothing_but_the_cylinder_casting(build):
+def test_every_form_stands_and_lacks_nothing(build):
     lacking = {p.name for p in build.design.parts.values() if p.form and (f := form_of(p)) is not None and f.lacks}
-    assert lacking == {"cylinder"}
+    assert lacking == set()
 
 
 def test_back_to_back_is_that_of_the_gauge(build):
