@@ -163,7 +163,7 @@ def test_over_plain_http_the_page_itself_keeps_them(phone, served):
         enter(page, "15.91")
         unsent(page, 1)
         page.goto(f"{base}/bench/carried#/bench")
-        page.wait_for_selector("text=Can be made now")
+        page.wait_for_selector("h2:has-text('Can be made now')")
         page.goto(f"{base}/bench/carried#/bench/size/nothing@1.here")
         page.wait_for_selector("text=does not carry that page")
     served.start()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Awaitable, Callable, MutableMapping
+from collections.abc import Awaitable, Callable, Iterable, MutableMapping
 from http.cookies import CookieError, SimpleCookie
 from typing import TYPE_CHECKING, Any, Final
 from urllib.parse import urlsplit
@@ -66,15 +66,18 @@ class Guard:
             return  # nothing here speaks over a web socket
         heard = {name: value.decode("latin-1") for name, value in scope["headers"]}
         scope["at_the_desk"] = self._at_the_desk(scope)
+        told = list(HEADERS.items())
+        if scope.get("scheme") == "http" and not scope["at_the_desk"]:  # browsers heed this over https only
+            told = [(k, v) for k, v in told if k != b"cross-origin-opener-policy"]
         refusal = self._refusal(scope, heard) or self._stranger(scope, heard)
         if refusal:
-            await _say(send, *refusal)
+            await _say(send, *refusal, told)
             return
 
         async def answer(message: Message) -> None:
             if message["type"] == "http.response.start":
                 named = {name.lower() for name, _ in message["headers"]}
-                message["headers"] = [*message["headers"], *((k, v) for k, v in HEADERS.items() if k not in named)]
+                message["headers"] = [*message["headers"], *((k, v) for k, v in told if k not in named)]
             await send(message)
 
         await self.app(scope, receive, answer)
@@ -144,10 +147,10 @@ def _cookie(header: str, name: str) -> str:
     return found.value if found else ""
 
 
-async def _say(send: Send, status: int, words: str) -> None:
+async def _say(send: Send, status: int, words: str, told: Iterable[tuple[bytes, bytes]]) -> None:
     body = words.encode()
     headers = [(b"content-type", b"text/plain; charset=utf-8"), (b"content-length", str(len(body)).encode())]
     if status == 303:
         headers.append((b"location", words.encode()))
-    await send({"type": "http.response.start", "status": status, "headers": [*headers, *HEADERS.items()]})
+    await send({"type": "http.response.start", "status": status, "headers": [*headers, *told]})
     await send({"type": "http.response.body", "body": body})
