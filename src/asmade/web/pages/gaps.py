@@ -145,7 +145,6 @@ def _verdict(rows: tuple[Row, ...]) -> str:
 
 def _pictures(look: Look, row: Row, angle: float) -> dict[str, Any]:
     from asmade.show.board_picture import Mark, board_svg  # noqa: PLC0415
-    from asmade.show.plots import plot_svg  # noqa: PLC0415
     from asmade.show.plots_gap import gap_plot  # noqa: PLC0415
 
     side, pair = row.side.side, row.pair
@@ -162,11 +161,7 @@ def _pictures(look: Look, row: Row, angle: float) -> dict[str, Any]:
                       over=line)  # fmt: skip
     turn = _turn(look, row)
     words = f"Gap between {pair.one} and {pair.other} over the turn, least {pair.finding.least.gap_mm:.2f} mm"
-    plot = Markup('<div class="plate" data-plot>')
-    for name, width in (("narrow", pictures.NARROW_PX), ("wide", 900.0)):
-        text = plot_svg(gap_plot(pair, turn, width), width_px=width, title=words, at=angle / 360)
-        plot += Markup('<div class="is-{}">{}</div>').format(name, Markup(text))  # noqa: S704  # escaped where written
-    plot += Markup("</div>")
+    plot = pictures.plot_plate(lambda width: gap_plot(pair, turn, width), words, at=angle / 360)
     here = float(turn.gap_mm[round(angle * (turn.gap_mm.size - 1) / 360)])
     table = [(round(float(turn.angles_deg[k])), float(turn.gap_mm[k])) for k in range(0, turn.gap_mm.size - 1, 20)]
     return {

@@ -13,6 +13,7 @@ from asmade.measure.errors import OutOfRange, Unknown
 
 if TYPE_CHECKING:
     from asmade.show.board_picture import SideDrawing
+    from asmade.show.plots import Plot
     from asmade.show.strokes import Stroke
     from asmade.verbs.motion_frames import Frames
     from asmade.web.seen import Look
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
 SIDES: Final = {"R": "right-hand side", "L": "left-hand side"}
 NARROW_PX: Final = 300.0
 WIDE_PX: Final = 560.0
+PLOT_PX: Final = 900.0
 
 
 def frames(look: Look) -> Frames:
@@ -80,6 +82,20 @@ def plate(
     found = Markup('<div class="plate">')
     for name, width in (("narrow", NARROW_PX), ("wide", wide_px)):
         text = _fitting(draw, width, title, most_px_per_mm)
+        found += Markup('<div class="is-{}">{}</div>').format(name, Markup(text))  # noqa: S704  # escaped there
+    return found + Markup("</div>")
+
+
+def plot_plate(
+    draw: Callable[[float], Plot], title: str, *, at: float | None = None, wide_px: float = PLOT_PX, kind: str = ""
+) -> Markup:
+    """A plot drawn for a narrow and for a wide place; ``at``: where its mark stands, 0 to 1 of the way across."""
+    from asmade.show.plots import plot_svg  # noqa: PLC0415
+
+    moves = Markup(" data-plot") if at is not None else ""
+    found = Markup('<div class="plate {}"{}>').format(kind, moves)
+    for name, width in (("narrow", NARROW_PX), ("wide", wide_px)):
+        text = plot_svg(draw(width), width_px=width, title=title, at=at)
         found += Markup('<div class="is-{}">{}</div>').format(name, Markup(text))  # noqa: S704  # escaped there
     return found + Markup("</div>")
 

@@ -162,20 +162,12 @@ def _diagrams(curves: tuple[Curve, ...], position: float) -> list[tuple[str, str
     found = []
     for title, name, draw in made:
         try:
-            found.append((name, title, _plate(draw, f"{title}: {names}", moves=name in ("front", "back"))))
+            at = 0.0 if name in ("front", "back") else None
+            picture = pictures.plot_plate(draw, f"{title}: {names}", at=at, wide_px=DIAGRAM_PX, kind="diagram")
+            found.append((name, title, picture))
         except (AsmadeError, ValueError):
             continue
     return found
-
-
-def _plate(draw: Callable[[float], Plot], title: str, *, moves: bool) -> Markup:
-    from asmade.show.plots import plot_svg  # noqa: PLC0415
-
-    found = Markup('<div class="plate diagram"{}>').format(Markup(" data-plot") if moves else "")
-    for name, width in (("narrow", pictures.NARROW_PX), ("wide", DIAGRAM_PX)):
-        text = plot_svg(draw(width), width_px=width, title=title, at=0.0 if moves else None)
-        found += Markup('<div class="is-{}">{}</div>').format(name, Markup(text))  # noqa: S704  # escaped where written
-    return found + Markup("</div>")
 
 
 def _openings(curves: tuple[Curve, ...], position: float) -> list[tuple[int, list[tuple[float, float]]]]:

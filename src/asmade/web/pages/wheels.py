@@ -102,15 +102,10 @@ def _result(look: Look, boxes: str, wanted: str) -> WheelsResult:
 
 
 def _plot(result: WheelsResult, angle: float) -> Markup:
-    from asmade.show.plots import plot_svg  # noqa: PLC0415
     from asmade.show.plots_slack import slack_plot  # noqa: PLC0415
 
     title = f"Slack left over the turn, {len(result.sections)} sections, wanted {result.wanted_mm:.3f} mm each way"
-    found = Markup('<div class="plate" data-plot>')
-    for name, width in (("narrow", pictures.NARROW_PX), ("wide", 900.0)):
-        text = plot_svg(slack_plot(result, width), width_px=width, title=title, at=angle / 360)
-        found += Markup('<div class="is-{}">{}</div>').format(name, Markup(text))  # noqa: S704  # escaped where written
-    return found + Markup("</div>")
+    return pictures.plot_plate(lambda width: slack_plot(result, width), title, at=angle / 360)
 
 
 def _drawn(look: Look, angle: float) -> dict[str, Markup]:
