@@ -114,6 +114,11 @@ def sketch_in(build: Build, values: Values, piece: str, *, figures: str = "best"
     name, place = seat_of(build, piece)
     part = build.design.parts[name]
     form = form_of(part)
+    if form is None and part.assembled_from:
+        raise Refused(
+            f"sketch of {name}", got="a thing put together", reason="it is drawn by its pieces",
+            way_out=f"ask for one of {', '.join(each.split('@')[0] for each in part.assembled_from)}",
+        )  # fmt: skip
     if form is None:
         raise Refused(
             f"sketch of {name}", got="no form", reason="nothing says what it looks like",
