@@ -117,7 +117,7 @@ def sketch_in(build: Build, values: Values, piece: str, *, figures: str = "best"
     if form is None and part.assembled_from:
         raise Refused(
             f"sketch of {name}", got="a thing put together", reason="it is drawn by its pieces",
-            way_out=f"ask for one of {', '.join(each.split('@')[0] for each in part.assembled_from)}",
+            way_out=f"ask for one of {', '.join(dict.fromkeys(each.split('@')[0] for each in part.assembled_from))}",
         )  # fmt: skip
     if form is None:
         raise Refused(
