@@ -120,7 +120,11 @@ class JointState:
 def every_joint(path: Path_) -> tuple[JointState, ...]:
     """All joints of a book in an order in which they can be made."""
     build = read_build(path)
-    values = compute(build)
+    return every_joint_of(build, compute(build))
+
+
+def every_joint_of(build: Build, values: Values) -> tuple[JointState, ...]:
+    """As `every_joint`, of a build whose values are at hand."""
     look = Look(build, values, Joints(values.system), samples=0)
     stands = standing(build)
     found = []
@@ -140,9 +144,11 @@ def last_look(path: Path_, name: str, *, despite: str = "", temperature: str = "
     return last_look_of(read_build(path), name, despite=despite, temperature=temperature)
 
 
-def last_look_of(build: Build, name: str, *, despite: str = "", temperature: str = "") -> LastLook:
-    """The last look at one joint of a build."""
-    values = compute(build)
+def last_look_of(
+    build: Build, name: str, *, despite: str = "", temperature: str = "", values: Values | None = None
+) -> LastLook:
+    """The last look at one joint of a build; its ``values``, where they are at hand."""
+    values = values or compute(build)
     return Look(build, values, Joints(values.system)).at(name, despite=despite, temperature=temperature)
 
 

@@ -6,7 +6,7 @@ import gzip
 import hashlib
 import json
 from contextlib import suppress
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from importlib.resources import files
 from threading import Lock
 from typing import Annotated, Any, Final
@@ -117,25 +117,21 @@ def _work_path(piece: str) -> str:
 # ---- what is carried
 @dataclass(slots=True)
 class _Load:
-    """Pages made for one state of the book and one browser."""
+    """The pages of one look at the book for one browser; two that ask at once wait for one another."""
 
-    of: tuple[int, str, str]
-    packed: bytes
-
-
-_LOCK: Final = Lock()
-_LOADS: dict[int, _Load] = {}
+    lock: Lock = field(default_factory=Lock)
+    packed: bytes = b""
 
 
 @router.get("/bench/pages")
 def pages(request: Request, desk: AtDesk) -> Response:
     """The bench pages of all that can be made now, in one answer, packed."""
     look = desk.look()
-    of = (id(look), request.cookies.get(COOKIE, ""), request.cookies.get(bench.INSTRUMENT, ""))
-    with _LOCK:  # two phones that ask at once wait for one another rather than work twice
-        load = _LOADS.get(id(desk))
-        if load is None or load.of != of:
-            load = _LOADS[id(desk)] = _Load(of, gzip.compress(json.dumps(_carried(request, desk, look)).encode(), 6))
+    browser = f"{request.cookies.get(COOKIE, '')} {request.cookies.get(bench.INSTRUMENT, '')}"
+    load: _Load = look.once(f"carried {browser}", _Load)  # filled outside of the look, which others ask meanwhile
+    with load.lock:
+        if not load.packed:
+            load.packed = gzip.compress(json.dumps(_carried(request, desk, look)).encode(), 6)
     packed = "gzip" in request.headers.get("accept-encoding", "")
     headers = {"cache-control": "no-store", "vary": "accept-encoding"} | (
         {"content-encoding": "gzip"} if packed else {}

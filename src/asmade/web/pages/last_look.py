@@ -43,7 +43,7 @@ def look_path(joint: str) -> str:
 def every(request: Request, desk: AtDesk) -> Response:
     """All joints in an order in which they can be made, with what stands against each."""
     look = desk.look()
-    found: tuple[JointState, ...] = look.once("joints", lambda: last_look.every_joint(desk.book.path))
+    found: tuple[JointState, ...] = look.once("joints", lambda: last_look.every_joint_of(look.build, look.values))
     return desk.page(request, "last_look_list.html", joints=found, curing=curing(look), look_path=look_path)
 
 
@@ -92,7 +92,7 @@ def _looked(desk: Desk, joint: str, temperature: str) -> LastLook:
     look = desk.look()
     return look.once(
         f"last look {joint} {temperature[:20]}",
-        lambda: last_look.last_look_of(look.build, joint, temperature=temperature),
+        lambda: last_look.last_look_of(look.build, joint, temperature=temperature, values=look.values),
     )
 
 
