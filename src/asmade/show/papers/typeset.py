@@ -46,14 +46,14 @@ def _faces() -> Any:
 
 
 def typeset(template: str, data: Mapping[str, Any], pictures: Mapping[str, str | bytes] | None = None) -> bytes:
-    """The PDF of ``template`` (a file of this room's data, without its ending) with ``data``.
+    """The PDF of ``template`` (a file of this room's templates, without its ending) with ``data``.
 
     ``pictures``: SVG text (its text takes the paper's face) or the bytes of a photograph, by the name under which the
     data speak of them.
     """
     import typst  # noqa: PLC0415
 
-    room = files("asmade.show.papers").joinpath("data")
+    room = files("asmade.show.papers").joinpath("templates")
     held = {each.name: each.read_bytes() for each in room.iterdir() if each.name.endswith(".typ")}
     paper = str(data["paper"])
     said = {**data, "page": {"width": PAPERS[paper][0], "height": PAPERS[paper][1], "margin": MARGINS[paper]}}
