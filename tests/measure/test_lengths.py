@@ -266,3 +266,10 @@ def test_reading_lengths_loads_no_numerics():
     code += "print([name for name in ('numpy', 'scipy', 'click') if name in sys.modules])"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"
+
+
+@pytest.mark.parametrize("text", ["1e999", "1E-400", "2.5e12"])
+def test_a_power_beyond_any_part_is_refused_as_one_and_not_cut_short(text):
+    with pytest.raises(Refused, match="powers of ten are not read") as refused:
+        read_length(text, unit="mm")
+    assert "'1'" not in refused.value.way_out

@@ -5,6 +5,8 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
+from hypothesis import example, given
+from hypothesis import strategies as st
 
 from asmade.measure.errors import OutOfRange, Refused
 from asmade.measure.lengths import Length, read_angle, read_length
@@ -145,3 +147,11 @@ def test_an_angle_exactly():
     assert show_angle(read_angle("90d 12m 30s")) == "90d 12m 30s"
     assert show_angle(read_angle("90d 20m")) == "90d 20m"
     assert show_angle(read_angle("-1/3")) == "-0d 20m"
+
+
+@given(st.floats(-1e6, 1e6), st.sampled_from(("1", "0.1", "0.01", "0.001", "0.0001")))
+@example(-0.0004, "0.001")
+@example(2.675, "0.01")
+@example(0.5, "1")
+def test_a_float_is_written_as_the_fraction_that_its_shortest_decimal_names(value, step):
+    assert show_mm(value, step=step) == show_mm(Fraction(repr(value)), step=step)

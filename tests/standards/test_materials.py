@@ -27,6 +27,7 @@ every = st.sampled_from(materials())
         ("303", "1.4305"),
         ("cast iron", "EN-GJL-250"),
         ("gunmetal", "CC491K"),
+        ("gunmetal LG2", "CC491K"),
         ("LG2", "CC491K"),
         ("PB1", "CC481K"),
         ("PB102", "CW451K"),

@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 import pytest
 
 from asmade.book.ledger import Ledger
-from asmade.book.text import read_text, write_text
+from asmade.book.text import Draft, read_text, write_text
 from asmade.measure.errors import Contradiction, Damaged, OutOfRange, Refused, Unknown
 from asmade.reckon import choice, joining
 from asmade.reckon.values import compute
@@ -21,7 +21,6 @@ from asmade.verbs import (
     piece,
     record,
     record_text,
-    shop,
     show,
     store,
     upnext,
@@ -325,8 +324,8 @@ def test_a_joint_goes_with_its_pieces(measured):
 
 def test_the_record_is_written_whatever_is_wrong_with_joints(measured):
     joined.joined(measured, "first wheel@1")
-    wrong = '[adhesive."retaining adhesive"]\ngap_on_diameter = ["0.03 mm", "0.10 mm"]\nfull_cure_hours = -1'
-    shop.change(measured, wrong)
+    wrong = {"gap_on_diameter": ["0.03 mm", "0.10 mm"], "full_cure_hours": -1}  # refused today; in a book of old
+    store.save(store.read(measured), [Draft("shop", {"set": {"adhesive": {"retaining adhesive": wrong}}})])
     assert "full_cure_hours" in show.board(measured).curing[0].words  # the board opens, and says so
     found = record.record(measured)
     assert found.joints[1].verdict == "not known"

@@ -48,7 +48,7 @@ _OTHER_UNIT = {
     **dict.fromkeys(("um", "µm", "µ", "micron", "microns", "micrometre", "micrometres"), Fraction(1, 1000)),
     **dict.fromkeys(("nm",), Fraction(1, 1_000_000)),
 }
-_EXPONENT = re.compile(r"([0-9]+(?:[.][0-9]+)?)e ?([-+]? ?[0-9]{1,2})", re.IGNORECASE)
+_EXPONENT = re.compile(r"([0-9]+(?:[.][0-9]+)?)e ?([-+]? ?[0-9]{1,9})", re.IGNORECASE)
 _GROUPED = re.compile(r"([0-9]{1,3}(?:,[0-9]{3})+)\.([0-9]+)(.*)|([0-9]{1,3}(?:\.[0-9]{3})+),([0-9]+)(.*)")
 _GROUPED_WHOLE = re.compile(r"([0-9]{1,3}(?:([,.' ])[0-9]{3})(?:\2[0-9]{3})*)( ?[a-z\"]*)")
 _OPEN_POINT = re.compile(r"(.*[0-9])[.,]( ?(?:mm|in|inch|thou|\")?)")

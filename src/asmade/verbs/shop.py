@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -12,6 +13,8 @@ from asmade.book.model import Build, Shop
 from asmade.book.tables import read_shop
 from asmade.book.text import Draft
 from asmade.measure.errors import Contradiction, OutOfRange, Refused, Unknown, near
+from asmade.measure.lengths import read_length
+from asmade.measure.quantities import read_quantity
 from asmade.reckon.candidates import sizes_of_tool
 from asmade.reckon.capability import Learned, learn
 from asmade.verbs.store import Path_, Saved, read, save
@@ -52,6 +55,49 @@ def _readable(shop: Shop) -> None:
                           way_out='write "6 mm", "No. 40", "5.5 mm, 6 mm" or "1 to 10 by 0.1"')  # fmt: skip
 
 
+SHEET: Final[Mapping[str, tuple[float, float]]] = {
+    "working_minutes": (0.0, 24 * 60.0), "handling_hours": (0.0, 30 * 24.0), "machining_hours": (0.0, 30 * 24.0),
+    "full_cure_hours": (0.0, 90 * 24.0), "reference_c": (-20.0, 200.0), "undo_c": (40.0, 1000.0),
+}  # fmt: skip
+"""Figures of a data sheet, and between what any product's lies (times above 0): slips of the pen lie outside. Common
+practice, no source."""
+MOST_GAP_MM: Final = 5.0
+MOST_STRENGTH_MPA: Final = 200.0
+
+
+def _sensible(shop: Shop) -> None:
+    """Refuse figures of a data sheet that no product has, by name: they would go into sums without a word."""
+    for name, product in shop.adhesives.items():
+        where = f"shop.adhesive.{name}"
+        if not 0 <= product.gap_least_mm <= product.gap_most_mm <= MOST_GAP_MM or product.gap_most_mm == 0:
+            raise OutOfRange(
+                f"{where}, gap on diameter", got=f"{product.gap_least_mm:g} to {product.gap_most_mm:g} mm",
+                allowed=f"least, then greatest, from 0 to {MOST_GAP_MM:g} mm", way_out="see the product's data sheet",
+            )  # fmt: skip
+        for key, (low, high) in SHEET.items():
+            if key in product.fields:
+                _within(f"{where}.{key}", product.fields[key], low, high, above=low == 0)
+        strength = str(product.fields.get("strength", "")).strip()
+        if strength:
+            found = float(read_quantity(strength, kind="pressure", thing=f"{where}.strength").value)
+            _within(f"{where}.strength", found, 0.0, MOST_STRENGTH_MPA, above=True, unit=" MPa")
+        curve = product.fields.get("gap_slows", ())
+        if not isinstance(curve, list | tuple) or not all(isinstance(p, list | tuple) and len(p) == 2 for p in curve):
+            raise Refused(f"{where}.gap_slows", got=curve, reason="it is no list of gaps and factors",
+                          way_out='write [["0.03 mm", 1], ["0.10 mm", 2.5]]')  # fmt: skip
+        for gap, factor in curve:
+            read_length(str(gap), unit="mm", thing=f"{where}.gap_slows")
+            _within(f"{where}.gap_slows", factor, 0.0, 100.0, above=True)
+
+
+def _within(thing: str, value: object, low: float, high: float, *, above: bool, unit: str = "") -> None:
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise Refused(thing, got=value, reason="it is no number", way_out="write the figure alone, such as 24")
+    if not (math.isfinite(value) and low <= value <= high and (value > low or not above)):
+        raise OutOfRange(thing, got=value, allowed=f"{'above ' if above else ''}{low:g} to {high:g}{unit}",
+                         way_out="see the product's data sheet")  # fmt: skip
+
+
 def change(path: Path_, text: str, *, remove: Sequence[str] = (), what_if: bool = False) -> ShopView:
     """Add to or change the shop by a text of ``[shop...]`` tables; ``remove`` takes entries out (``tool.NAME``)."""
     tables: Mapping[str, Any] = {}
@@ -70,7 +116,9 @@ def put(
     path: Path_, tables: Mapping[str, Any], *, remove: Sequence[str] = (), what_if: bool = False, key: str = ""
 ) -> ShopView:
     """As `change`, with the tables themselves; what is removed goes first, so that an entry can be put anew."""
-    _readable(read_shop(tables))
+    said = read_shop(tables)
+    _readable(said)
+    _sensible(said)
     opened = read(path)
     held = opened.build.tables.get("shop", {})
     for entry in remove:
