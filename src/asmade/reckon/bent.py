@@ -15,7 +15,7 @@ from asmade.book.address import Address
 from asmade.reckon.system import FloatArray
 
 if TYPE_CHECKING:
-    from asmade.reckon.findings import Findings, Kept
+    from asmade.reckon.found import Findings, Kept
     from asmade.reckon.requirement import Requirement
 
 TINY: Final = 1e-9

@@ -20,7 +20,8 @@ from asmade.reckon.candidates import COST_OF_TOOL, COST_TO_BUY, Named, drawn_mm,
 from asmade.reckon.choosing.problem import Group, Problem, Progress, Relaxation, Solution, Variable, Window
 from asmade.reckon.choosing.watch import Watch
 from asmade.reckon.drawing import check_drawing
-from asmade.reckon.findings import Findings, look
+from asmade.reckon.findings import look
+from asmade.reckon.found import Findings
 from asmade.reckon.joining import frozen
 from asmade.reckon.requirement import Requirement
 from asmade.reckon.rows import BaseRow, base_row

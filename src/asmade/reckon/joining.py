@@ -17,7 +17,7 @@ from asmade.book.address import Address, read_address
 from asmade.book.grammar import addresses
 from asmade.book.model import Build
 from asmade.measure.errors import Contradiction, Unknown, near
-from asmade.reckon.findings import Findings
+from asmade.reckon.found import Findings
 from asmade.reckon.requirement import Requirement
 from asmade.reckon.system import Joint, System
 from asmade.reckon.values import COMPUTED, DRAWN, MADE, UNKNOWN, Values

@@ -16,7 +16,7 @@ from asmade.book.address import Address
 from asmade.book.model import Build
 from asmade.reckon.aims import Aim, Rows, aim_of, limits_about, rows_of
 from asmade.reckon.feasible import Empty, Interval, interval
-from asmade.reckon.findings import VERDICTS, Findings
+from asmade.reckon.found import VERDICTS, Findings
 from asmade.reckon.requirement import Verdict
 from asmade.reckon.values import MADE, SUITED, Values
 

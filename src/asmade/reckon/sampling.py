@@ -11,7 +11,7 @@ from typing import Final
 
 import numpy as np
 
-from asmade.reckon.findings import TINY, Findings
+from asmade.reckon.found import TINY, Findings
 from asmade.reckon.system import FloatArray
 
 CHUNK: Final = 1_000

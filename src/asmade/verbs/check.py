@@ -8,7 +8,8 @@ from dataclasses import dataclass
 
 from asmade.book.model import Build
 from asmade.reckon.drawing import DrawingCheck, check_drawing
-from asmade.reckon.findings import Findings, in_order, look, measured_against_sums
+from asmade.reckon.findings import in_order, look, measured_against_sums
+from asmade.reckon.found import Findings
 from asmade.reckon.requirement import Finding
 from asmade.reckon.upnext import known_share
 from asmade.reckon.values import Values, compute

@@ -25,7 +25,7 @@ from asmade.book.text import Draft
 from asmade.measure.errors import Damaged
 
 if TYPE_CHECKING:
-    from asmade.reckon.findings import Findings
+    from asmade.reckon.found import Findings
     from asmade.reckon.system import System
     from asmade.reckon.values import Values
 
