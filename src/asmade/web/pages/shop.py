@@ -33,9 +33,15 @@ def shop(request: Request, desk: AtDesk) -> Response:
     """Everything of the shop at a glance, and what its readings have taught."""
     look = desk.look()
     return desk.page(
-        request, "shop.html", view=look.shop, GROUPS=GROUPS, marks=_marks(look),
+        request, "shop.html", view=look.shop, GROUPS=GROUPS, marks=_marks(look), materials=_materials(look),
         learned=look.once("learned", lambda: tuple((x, _dots(x)) for x in look.shop.learned)),
     )  # fmt: skip
+
+
+def _materials(look: Look) -> tuple[str, ...]:
+    """What the parts and the rack are made of, each name once."""
+    named = {p.material for p in look.build.design.parts.values()} | {line.material for line in look.shop.shop.stock}
+    return tuple(sorted(name for name in named if name))
 
 
 def _marks(look: Look) -> list[str]:
