@@ -58,6 +58,7 @@ def choice(to: Console, result: ChooseResult, *, every: bool, what_if: bool) -> 
         to.print(f"[bold]To buy[/]: {escape(', '.join(found.buys))}")
     if found.left_out:
         to.print(escape(left_out(found.left_out)))
+    threads(to, result)
     if result.saved and result.saved.entries:
         to.print(f"saved as entries {result.saved.entries[0]} to {result.saved.entries[-1]}")
     elif what_if:
@@ -99,3 +100,21 @@ def others(to: Console, result: ChooseResult) -> None:
     to.print(made)
     to.print("Cost is in millimetres off the drawing: what mates counts most, what is free least. Buying a bar or "
              "tool, setting up one more, and figures that are not round count as millimetres too.")  # fmt: skip
+
+
+def threads(to: Console, result: ChooseResult) -> None:
+    """Threads for which there is no tap or die, and what is there that could stand for them."""
+    if not result.threads:
+        return
+    made = tables.table("No tap or die for these; never changed unasked", "thread", "of", "no", "instead", "against it",
+                        whole=(0,))  # fmt: skip
+    for thread in result.threads:
+        of = ", ".join(thread.dimensions[:3]) + (" ..." if len(thread.dimensions) > 3 else "")
+        first = (escape(thread.thread), escape(of), ", ".join(thread.lacks))
+        if not thread.offers:
+            made.add_row(*first, "nothing near", "")
+        for offer in thread.offers:
+            made.add_row(*first, escape(offer.thread), escape(offer.words))
+            first = ("", "", "")
+    to.print(made)
+    to.print("To take one: asmade choose BOOK --lock PART.THREAD=M4, for screw and hole alike.")

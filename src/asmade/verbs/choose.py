@@ -13,6 +13,7 @@ from asmade.measure.errors import Refused, Unknown, near
 from asmade.reckon.choice import Choice
 from asmade.reckon.choice import choose as choose_sizes
 from asmade.reckon.choosing.problem import Progress
+from asmade.reckon.thread_offers import ThreadOffer, thread_offers
 from asmade.verbs.addresses import dimension_of
 from asmade.verbs.store import Opened, Path_, Saved, read, save, trial
 
@@ -31,11 +32,15 @@ class Other:
 
 @dataclass(frozen=True, slots=True)
 class ChooseResult:
-    """The choice, what was saved of it, and the alternatives asked for."""
+    """The choice, what was saved of it, the alternatives asked for; threads for which the shop has no tool.
+
+    Threads are never moved by the choice: what could stand for them is offered, and is the builder's to take.
+    """
 
     choice: Choice
     saved: Saved | None
     alternatives: tuple[Other, ...] = ()
+    threads: tuple[ThreadOffer, ...] = ()
 
 
 def choose(
@@ -62,9 +67,10 @@ def choose(
     choice = choose_sizes(build, time_limit_s=time_limit_s, on_progress=on_progress, stop=stop)
     if alternatives_for:
         return ChooseResult(choice, None, _alternatives(build, choice, alternatives_for, count, time_limit_s, stop))
+    threads = thread_offers(build)
     if what_if or choice.status in ("conflict", "nothing_found"):
-        return ChooseResult(choice, None)
-    return ChooseResult(choice, _keep(opened, drafts, build, choice))
+        return ChooseResult(choice, None, threads=threads)
+    return ChooseResult(choice, _keep(opened, drafts, build, choice), threads=threads)
 
 
 def apply(

@@ -172,6 +172,20 @@ def choose(result: ChooseResult) -> dict[str, Any]:
         "left_out": list(choice.left_out),
         "seconds": round(choice.seconds, 3),
         "saved": saved(result.saved) if result.saved else None,
+        "threads": [
+            {
+                "thread": t.thread, "dimensions": list(t.dimensions), "lacks": list(t.lacks),
+                "instead": [
+                    {
+                        "thread": o.thread, "tools": list(o.tools), "strength_ratio": number(o.strength_ratio),
+                        "pitch_ratio": number(o.pitch_ratio), "major_change_mm": number(o.major_change_mm),
+                        "strong_enough": o.strong_enough, "lacks": list(o.lacks), "words": o.words,
+                    }
+                    for o in t.offers
+                ],
+            }
+            for t in result.threads
+        ],
     }  # fmt: skip
     if result.alternatives:
         out["alternatives"] = [
