@@ -22,7 +22,7 @@ NEED: Final[Mapping[str, str]] = {"tapped": "tap", "die-cut": "die"}
 LEAST_STRENGTH: Final = 0.9
 """As `kinds.thread_strength`: a substitute about as strong as the drawn one. Common practice, no source."""
 NEAR: Final = 1.3
-"""Ratio of diameters, and of pitches the square of it, beyond which a thread is not near: common practice, no source."""
+"""Ratio of diameters (of pitches its square) beyond which a thread is not near: common practice, no source."""
 MOST: Final = 3
 
 
