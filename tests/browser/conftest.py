@@ -95,7 +95,8 @@ class Said:
         page.on("response", self._answered)
 
     def _hear(self, line) -> None:
-        if line.type in ("error", "warning") and "status of 4" not in line.text:
+        told = "status of 4" in line.text or "blocked by Playwright" in line.text  # refusals; the window's own doing
+        if line.type in ("error", "warning") and not told:
             self.lines.append(f"{line.type}: {line.text}")
 
     def _answered(self, answer) -> None:
