@@ -13,15 +13,13 @@ from hypothesis import strategies as st
 from scipy import integrate, stats
 
 from asmade.measure.errors import OutOfRange
+from asmade.reckon.pooling import MOST_BIAS_PIECES, pool, prior_from_others
 from asmade.reckon.posterior import (
     FLOOR_MM,
-    MOST_BIAS_PIECES,
     Posterior,
     Posteriors,
     from_prior,
     from_process,
-    pool,
-    prior_from_others,
     update,
     update_many,
 )

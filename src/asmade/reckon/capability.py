@@ -13,7 +13,8 @@ from functools import lru_cache
 
 from asmade.book.address import Address
 from asmade.book.model import Build, Dimension, Reading
-from asmade.reckon.posterior import Pooled, Posterior, from_prior, pool
+from asmade.reckon.pooling import Pooled, pool
+from asmade.reckon.posterior import Posterior, from_prior
 from asmade.standards.capability import Prior, process_prior
 
 UNSAID_READS_TO_MM = 0.01
