@@ -15,7 +15,12 @@ from asmade.cli import options
 @click.option("--rods", default="plain", show_default=True, metavar="plain|knuckle", help="Coupling rods.")
 @click.option("--driven", default="", metavar="AXLE", help="Coupled axle that the connecting rods work on.")
 @click.option("--leads", default="R", show_default=True, metavar="R|L", help="Side whose crank is ahead.")
-@click.option("--gear", default="", metavar="NAME", help="Valve gear to put in too: walschaerts, stephenson, fixed-eccentric, slip-eccentric, joy.")
+@click.option(
+    "--gear",
+    default="",
+    metavar="NAME",
+    help="Valve gear to put in too: walschaerts, stephenson, fixed-eccentric, slip-eccentric, joy.",
+)
 @options.what_if
 @options.as_json
 def command(
