@@ -221,6 +221,7 @@ def test_only_json_and_only_what_is_known(at_own_demo):
 
 
 def test_what_is_carried_is_what_the_pages_say(at_demo):
+    at_demo.get("/bench")  # as a phone does: the first page gives the browser its session
     load = at_demo.get("/bench/pages").json()
     steps = [str(s.dimension) for p in at_demo.app.state.desk.look().next.pieces for s in p.sizes]
     assert load["sizes"] == len(steps)
