@@ -108,7 +108,7 @@ def test_a_plug_that_goes_and_one_that_stops(at, book):
 
 
 def test_one_operation_after_another_by_keyboard_and_the_stage_is_asked(at, book):
-    at.goto("/bench/work/axle@2")
+    at.goto("/bench/steps/axle@2")
     count = at.locator("[data-step]").count()
     assert at.locator("[data-step]:visible").count() == 1
     at.focus("[data-step='1'] a[data-to='2']")
@@ -152,7 +152,7 @@ def test_the_screen_is_kept_awake(at):
     assert at.evaluate("window.asked") == ["screen"]
 
 
-PAGES = ("/bench", f"/bench/size/{SEAT}", "/bench/work/axle@2?step=4", "/last-look", f"/last-look/{JOINT}",
+PAGES = ("/bench", f"/bench/size/{SEAT}", "/bench/steps/axle@2?step=4", "/last-look", f"/last-look/{JOINT}",
          "/last-look/piston rod fixed in crosshead@L", "/pairing", "/pair")  # fmt: skip
 
 

@@ -37,7 +37,7 @@ def sent(browser, **told):
 
 # ---- operations
 def test_the_operations_are_those_of_the_route(at_demo, demo_book):
-    shown = words(at_demo.get("/bench/work/axle@2"))
+    shown = words(at_demo.get("/bench/steps/axle@2"))
     planned = route(demo_book, "axle@2").route
     for operation in planned.operations:
         assert " ".join(operation.words.split()) in shown
@@ -48,7 +48,7 @@ def test_the_operations_are_those_of_the_route(at_demo, demo_book):
 
 def test_one_operation_is_shown_and_done_leads_to_the_next(at_own_demo):
     at = at_own_demo
-    first = at.get("/bench/work/axle@2").text
+    first = at.get("/bench/steps/axle@2").text
     assert len(re.findall(r'<section class="step"[^>]*(?<! hidden) aria', first)) >= 1
     operation = re.search(r'name="operation" value="([^"]+)"', first)[1]
     told = {"address": "axle@2", "operation": operation, "key": key()}
@@ -67,7 +67,7 @@ def test_one_operation_is_shown_and_done_leads_to_the_next(at_own_demo):
 
 @pytest.mark.parametrize("piece", ["axel@2", "axle@9", "axle@2.journal.diameter", "@@", "%2e%2e/x"])
 def test_a_piece_that_is_none_has_no_operations(at_demo, piece):
-    assert at_demo.get(f"/bench/work/{piece}").status_code in (404, 422)
+    assert at_demo.get(f"/bench/steps/{piece}").status_code in (404, 422)
 
 
 # ---- one size

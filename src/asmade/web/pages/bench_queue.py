@@ -111,7 +111,7 @@ def _taken(desk: Desk, entered: Entered, given: Fields) -> dict[str, Any]:
 
 
 def _work_path(piece: str) -> str:
-    return f"/bench/work/{quote(piece, safe='@')}"
+    return f"/bench/steps/{quote(piece, safe='@')}"
 
 
 # ---- what is carried

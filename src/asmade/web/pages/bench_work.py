@@ -51,7 +51,7 @@ def steps_of(look: Look, result: RouteResult) -> tuple[Step, ...]:
     return tuple(found)
 
 
-@router.get("/bench/work/{piece:path}")
+@router.get("/bench/steps/{piece:path}")
 def work(request: Request, desk: AtDesk, piece: str, step: int = 0) -> Response:
     """The operations of a piece: the one to do next, or the one named by its number."""
     return _work(request, desk, piece, step=step)
@@ -85,4 +85,4 @@ def done(request: Request, desk: AtDesk, form: Form) -> Response:
     except AsmadeError as fault:
         return _work(request, desk, form["address"], status=422, refused=fault)
     words = f"Done: {result.operation} (entry {result.saved.entries[0]})."
-    return desk.go(f"/bench/work/{form['address']}", words)
+    return desk.go(f"/bench/steps/{form['address']}", words)
