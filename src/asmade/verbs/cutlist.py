@@ -67,6 +67,11 @@ class CutListResult:
     made: int
 
     @property
+    def mass_kg(self) -> float:
+        """Mass of what is to be bought, as far as it is known."""
+        return math.fsum(line.mass_kg for line in self.buy if line.mass_kg is not None)
+
+    @property
     def short(self) -> bool:
         """Whether some piece goes on no bar that there is or that is sold."""
         return any(group.plan.missing for group in self.groups)
@@ -259,7 +264,7 @@ def plain_buy(result: CutListResult) -> dict[str, Any]:
                "for": list(line.for_parts)}
             for line in result.buy
         ],
-        "mass_kg": _rounded(math.fsum(mass for mass in masses if mass is not None)),
+        "mass_kg": _rounded(result.mass_kg),
         "mass_not_known": sum(mass is None for mass in masses),
         "no_blank": [{"part": n.part, "reason": n.reason, "enter": n.enter} for n in result.no_blank],
     }  # fmt: skip

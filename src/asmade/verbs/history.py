@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import re
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -40,6 +41,12 @@ def history_of(opened: Opened, *, about: str = "", last: int = 0) -> tuple[Line,
     if about:
         lines = [line for line in lines if about in line.words]
     return tuple(lines[-last:] if last else lines)
+
+
+def speaking_of(lines: Iterable[Line], *names: str) -> tuple[Line, ...]:
+    """Lines that speak of parts (``wheel``: of its pieces and sizes too) or of sizes (``wheel@1L.bore``) by name."""
+    own = re.compile(rf"(?<![\w@#.])(?:{'|'.join(map(re.escape, names))})(?!\w)")
+    return tuple(line for line in lines if own.search(line.words))
 
 
 def words_of(kind: str, body: Mapping[str, Any]) -> str:

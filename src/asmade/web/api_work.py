@@ -96,8 +96,7 @@ def setups(desk: AtDesk) -> dict[str, Any]:
     """Set-ups of all pieces together: ``asmade setups``."""
     from asmade.verbs import route as verb  # noqa: PLC0415
 
-    look = desk.look()
-    return verb.setups_data(look.once("set-ups", lambda: verb.setups_of(look.build, look.values)))
+    return verb.setups_data(desk.look().set_ups)
 
 
 @router.get("/progress")
@@ -125,8 +124,7 @@ def lists(desk: AtDesk, which: Literal["cutting", "buying"]) -> dict[str, Any]:
     """The cutting or the buying list: ``asmade cutlist`` and ``asmade buy``."""
     from asmade.verbs import cutlist as verb  # noqa: PLC0415
 
-    look = desk.look()
-    found = look.once("lists", lambda: verb.cutlist_of(look.build, verb.Asked()))
+    found = desk.look().lists
     return verb.plain(found) if which == "cutting" else verb.plain_buy(found)
 
 
@@ -179,7 +177,4 @@ def waiting(desk: AtDesk) -> dict[str, Any]:
 @router.get("/record")
 def record(desk: AtDesk) -> dict[str, Any]:
     """The build record: ``asmade record``."""
-    from asmade.verbs import record as verb  # noqa: PLC0415
-
-    look = desk.look()
-    return plain_joining.record(look.once("record", lambda: verb.record_of(look.opened)))
+    return plain_joining.record(desk.look().record)

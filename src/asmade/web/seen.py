@@ -17,8 +17,11 @@ if TYPE_CHECKING:
     from asmade.reckon.aims import Aim
     from asmade.reckon.requirement import Finding
     from asmade.reckon.values import Values
+    from asmade.verbs.cutlist import CutListResult
     from asmade.verbs.history import Line
     from asmade.verbs.parts import PartLine
+    from asmade.verbs.record import Record
+    from asmade.verbs.route import SetUpsResult
     from asmade.verbs.shop import ShopView
     from asmade.verbs.upnext import NextResult
 
@@ -97,6 +100,27 @@ class Look:
         from asmade.verbs.shop import shop_of  # noqa: PLC0415
 
         return self.once("shop", lambda: shop_of(self.build))
+
+    @property
+    def lists(self) -> CutListResult:
+        """The cutting and buying lists, with the usual allowances."""
+        from asmade.verbs.cutlist import Asked, cutlist_of  # noqa: PLC0415
+
+        return self.once("lists", lambda: cutlist_of(self.build, Asked()))
+
+    @property
+    def set_ups(self) -> SetUpsResult:
+        """Set-ups of all pieces together."""
+        from asmade.verbs.route import setups_of  # noqa: PLC0415
+
+        return self.once("set-ups", lambda: setups_of(self.build, self.values))
+
+    @property
+    def record(self) -> Record:
+        """The build record."""
+        from asmade.verbs.record import record_of  # noqa: PLC0415
+
+        return self.once("record", lambda: record_of(self.opened, self.values, self.findings))
 
     @property
     def history(self) -> tuple[Line, ...]:

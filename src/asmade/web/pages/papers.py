@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import Final
 from urllib.parse import quote
 
 from fastapi import APIRouter, Request
@@ -10,10 +10,6 @@ from fastapi.responses import Response
 
 from asmade.measure.errors import Unknown
 from asmade.web.desk import AtDesk, Desk
-
-if TYPE_CHECKING:
-    from asmade.verbs.cutlist import CutListResult
-    from asmade.web.seen import Look
 
 router = APIRouter(prefix="/paper")
 KINDS: Final = {
@@ -70,11 +66,9 @@ def record(desk: AtDesk, paper: str = "a4") -> Response:
     """The build record with its photographs."""
     from asmade.show.papers.record import record_pdf  # noqa: PLC0415
     from asmade.verbs.photographs import photographs  # noqa: PLC0415
-    from asmade.verbs.record import record_of  # noqa: PLC0415
 
     look = desk.look()
-    found = look.once("record", lambda: record_of(look.opened))
-    return _file(record_pdf(found, photographs(desk.book.path), paper=paper), "build record", ".pdf")
+    return _file(record_pdf(look.record, photographs(desk.book.path), paper=paper), "build record", ".pdf")
 
 
 @router.get("/{which}.{ending}")
@@ -86,12 +80,5 @@ def a_list(desk: AtDesk, which: str, ending: str, paper: str = "a4") -> Response
     if which not in ("cutting", "buying") or f".{ending}" not in KINDS:
         raise Unknown("paper", got=f"{which}.{ending}"[:80], way_out="cutting or buying, as .pdf, .csv or .xlsx")
     look = desk.look()
-    data = list_file(lists_of(look), heading_of(look.opened), which, f".{ending}", paper=paper)
+    data = list_file(look.lists, heading_of(look.opened), which, f".{ending}", paper=paper)
     return _file(data, f"{which} list", f".{ending}")
-
-
-def lists_of(look: Look) -> CutListResult:
-    """The lists of a book as it stands, worked out once."""
-    from asmade.verbs.cutlist import Asked, cutlist_of  # noqa: PLC0415
-
-    return look.once("lists", lambda: cutlist_of(look.build, Asked()))

@@ -11,6 +11,7 @@ from markupsafe import Markup
 
 from asmade.measure.errors import AsmadeError, Unknown, near
 from asmade.verbs import part_table
+from asmade.verbs.history import speaking_of
 from asmade.verbs.part_table import Cell
 from asmade.web.desk import AtDesk, Desk, Fields, Form
 from asmade.web.figures import part_path
@@ -61,7 +62,8 @@ def _part(
     return desk.page(
         request, "part.html", status=status, view=view, groups=pages[page - 1], page=page, pages=len(pages),
         place=place, sketch=look.once(f"sketch {name}@{place}", lambda: sketch(look, view.part, place)),
-        lines=_lines(look, name), photos=_photos(look, name), instruments=look.build.shop.instruments,
+        lines=speaking_of(look.history, name)[-12:], photos=_photos(look, name),
+        instruments=look.build.shop.instruments,
         entered=entered, fault=fault, form=form or Fields(), unit=look.build.design.drawing_unit,
         key=form["key"] if form and form["key"] else secrets.token_urlsafe(12), Cell=Cell,
         instrument=form["instrument"] if form else request.cookies.get("asmade_instrument", ""),
@@ -94,22 +96,9 @@ def sketch(look: Look, part_: Any, place: str = "") -> Markup | str:
     return Markup('<div class="drawn-for-desk">{}</div><div class="drawn-for-phone">{}</div>').format(*drawn)
 
 
-def _lines(look: Look, name: str) -> list[Any]:
-    """The last entries that speak of a part."""
-    marks = (f"{name}@", f"{name}#", f"{name}.")
-    found = [
-        line for line in look.history if any(word.startswith(marks) or word.strip(",:") == name
-                                             for word in line.words.split())
-    ]  # fmt: skip
-    return found[-12:]
-
-
 def _photos(look: Look, name: str) -> list[Any]:
     """Photographs that were attached to a part or to one of its pieces."""
-    from asmade.verbs.record import record_of  # noqa: PLC0415
-
-    record = look.once("record", lambda: record_of(look.opened))
-    mine = next((p for p in record.parts if p.name == name), None)
+    mine = next((p for p in look.record.parts if p.name == name), None)
     return [note for note in mine.notes if note.photo] if mine else []
 
 

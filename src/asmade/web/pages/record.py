@@ -11,7 +11,7 @@ from fastapi.responses import Response
 from asmade.measure.errors import AsmadeError, Refused, Unknown, near
 from asmade.verbs.done import BOOK, note
 from asmade.verbs.photographs import photograph
-from asmade.verbs.record import Record, record_of
+from asmade.verbs.record import Record
 from asmade.web.desk import AtDesk, Desk, Fields, FormWithFiles
 
 if TYPE_CHECKING:
@@ -29,16 +29,12 @@ def record(request: Request, desk: AtDesk) -> Response:
     return _record(request, desk)
 
 
-def _found(look: Look) -> Record:
-    return look.once("record", lambda: record_of(look.opened, look.values, look.findings))
-
-
 def _record(
     request: Request, desk: Desk, *, status: int = 200, refused: AsmadeError | None = None, at: str = "",
     form: Fields | None = None,
 ) -> Response:  # fmt: skip
     look = desk.look()
-    found = _found(look)
+    found = look.record
     joints = look.build.design.of_kind("joint")
     return desk.page(
         request, "record.html", status=status, r=found, refused=refused, at=at, form=form or Fields(), OPEN=OPEN,
@@ -65,7 +61,7 @@ def _notes(found: Record) -> tuple[object, ...]:
 def whole(request: Request, desk: AtDesk) -> Response:
     """Every part on one page, to be read from end to end or printed."""
     look = desk.look()
-    return desk.page(request, "record_parts.html", r=_found(look), parts=_found(look).parts, one=False,
+    return desk.page(request, "record_parts.html", r=look.record, parts=look.record.parts, one=False,
                      INLINE=_types(look))  # fmt: skip
 
 
@@ -73,7 +69,7 @@ def whole(request: Request, desk: AtDesk) -> Response:
 def one_part(request: Request, desk: AtDesk, name: str) -> Response:
     """One part as drawn, chosen, made, with instruments, dates, notes and photographs."""
     look = desk.look()
-    found = _found(look)
+    found = look.record
     parts = tuple(p for p in found.parts if p.name == name)
     if not parts:
         raise Unknown("part", got=name, near=near(name, [p.name for p in found.parts]), way_out="see the record")

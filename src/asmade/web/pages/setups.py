@@ -11,11 +11,10 @@ from fastapi.responses import Response
 
 from asmade.measure.errors import AsmadeError, Refused
 from asmade.verbs.done import done
-from asmade.verbs.route import SetUpsResult, setups_of
+from asmade.verbs.route import SetUpsResult
 from asmade.web.desk import AtDesk, Desk, Form
 
 if TYPE_CHECKING:
-    from asmade.web.seen import Look
     from asmade.work.batches import Batch
     from asmade.work.recipes.model import Operation, SetUp
 
@@ -46,7 +45,7 @@ def _setups(
 ) -> Response:  # fmt: skip
     look = desk.look()
     try:
-        result = _found(look)
+        result = look.set_ups
     except AsmadeError as fault:
         return desk.page(request, "setups.html", status=status, nothing=fault, batches=(), refused=refused)
     every = [_shown(result, number, batch) for number, batch in enumerate(result.batches.batches, 1)]
@@ -65,10 +64,6 @@ def _setups(
         batches=found[(page - 1) * A_PAGE : page * A_PAGE], machines=machines, machine=machine, about=about, page=page,
         pages=pages, refused=refused, at=at,
     )  # fmt: skip
-
-
-def _found(look: Look) -> SetUpsResult:
-    return look.once("set-ups", lambda: setups_of(look.build, look.values))
 
 
 def _shown(result: SetUpsResult, number: int, batch: Batch) -> Shown:
@@ -97,10 +92,10 @@ def tick(request: Request, desk: AtDesk, form: Form) -> Response:
 
 def _wanted(desk: Desk, number: int, pieces: list[str], ticked: list[str]) -> list[tuple[str, str]]:
     """Piece and operation of every tick, in the order of work; ``pieces`` are those ticked whole."""
-    batches = _found(desk.look()).batches.batches
+    batches = desk.look().set_ups.batches.batches
     if not 1 <= number <= len(batches):
         raise Refused("set-up", got=number, reason="it is not here any more", way_out="look at the list again")
-    shown = _shown(_found(desk.look()), number, batches[number - 1])
+    shown = _shown(desk.look().set_ups, number, batches[number - 1])
     found = [
         (seat, op.key) for seat, ops in shown.members for op in ops
         if not op.is_done and (seat in pieces or f"{seat}|{op.key}" in ticked)

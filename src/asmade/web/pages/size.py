@@ -7,6 +7,7 @@ from fastapi.responses import Response
 
 from asmade.measure.errors import AsmadeError
 from asmade.verbs import choose, drawn
+from asmade.verbs.history import speaking_of
 from asmade.web.desk import AtDesk, Desk, Fields, Form
 from asmade.web.figures import size_path
 
@@ -26,8 +27,7 @@ def _size(
     look = desk.look()
     row, found = look.size(text)
     dimension = look.build.design.dimension(row.address)
-    names = {str(row.address), row.piece + "." + row.address.dim, str(row.address.of_part)}
-    lines = [line for line in look.history if names & set(line.words.replace(",", " ").replace(":", " ").split())]
+    lines = speaking_of(look.history, str(row.address), f"{row.piece}.{row.address.dim}", str(row.address.of_part))
     return desk.page(
         request, "size.html", status=status, row=row, findings=found, lines=lines, dimension=dimension,
         unit=look.build.design.drawing_unit, refused=refused, at=at, form=form or Fields(),

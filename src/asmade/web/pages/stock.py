@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import partial
@@ -53,17 +52,18 @@ def stock(request: Request, desk: AtDesk) -> Response:
     except AsmadeError as fault:
         refused = fault
     bars = look.once(f"bars {given} {no_rack}", partial(_drawn, result.groups)) if result else {}
-    masses = [line.mass_kg for line in result.buy if line.mass_kg is not None] if result else []
     return desk.page(
         request, "stock.html", status=422 if refused else 200, result=result, bars=bars, given=given, no_rack=no_rack,
-        refused=refused, at=_field_of(refused, given), mass=math.fsum(masses), asked=any(given.values()) or no_rack,
+        refused=refused, at=_field_of(refused, given),
+        mass=result.mass_kg if result else 0.0, asked=any(given.values()) or no_rack,
         parts=tuple(look.build.design.parts),
     )  # fmt: skip
 
 
 def _lists(look: Look, given: dict[str, str], *, no_rack: bool) -> CutListResult:
-    name = "lists" if not any(given.values()) and not no_rack else f"lists {given} {no_rack}"
-    return look.once(name, lambda: cutlist_of(look.build, read_asked(**given, no_rack=no_rack)))
+    if not any(given.values()) and not no_rack:
+        return look.lists
+    return look.once(f"lists {given} {no_rack}", lambda: cutlist_of(look.build, read_asked(**given, no_rack=no_rack)))
 
 
 def _field_of(fault: AsmadeError | None, given: dict[str, str]) -> str:
